@@ -1,0 +1,82 @@
+"""A figure: the notes of a device in one key, at one height, with a path over the neck."""
+
+from dataclasses import dataclass
+
+from engine.catalogue import Device, Family
+from engine.errors import MusicInputError
+from engine.line import A1, E1, Compass
+from engine.neck import FOUR_STRING, FRETS, Position, Tuning, fingering
+from engine.pattern import Spot
+from engine.theory import OCTAVE, Degree, Key, Midi, Note, nearest_tonic, spell
+
+
+@dataclass(frozen=True, slots=True)
+class FigureNote:
+    """One note of a figure."""
+
+    spot: Spot
+    """Beats from the start of the figure."""
+
+    degree: Degree
+    note: Note
+    midi: Midi
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A device in a key."""
+
+    device: Device
+    key: Key
+    notes: tuple[FigureNote, ...]
+    """In order; the downbeat arrived at is the last, where the device has one."""
+
+    @property
+    def pitches(self) -> tuple[Midi, ...]:
+        return tuple(note.midi for note in self.notes)
+
+
+def figure(device: Device, key: Key, compass: Compass | None = None) -> Figure:
+    """The notes of `device` in `key`.
+
+    Without a compass it stands as low as it can at or above A1, or above E1 where that is too
+    high. A base pattern is spelled over the tonic chord.
+    Raises MusicInputError when the compass is too narrow.
+    """
+    pattern = device.pattern
+    tones, spots = pattern.tones, pattern.strikes
+    for ground in (compass,) if compass else (Compass(low=A1), Compass(low=E1)):
+        tonic = _tonic_pitch(key, [tone.semitones for tone in tones], ground)
+        if tonic is not None:
+            break
+    else:
+        raise MusicInputError(f"'{device.name}' in {key} does not fit: widen the range")
+    notes = tuple(
+        FigureNote(spot, tone.degree, spell(tone.degree, key.tonic), Midi(tonic + tone.semitones))
+        for spot, tone in zip(spots, tones, strict=True)
+    )
+    return Figure(device, key, notes)
+
+
+def _tonic_pitch(key: Key, semitones: list[int], compass: Compass) -> int | None:
+    """The lowest tonic that puts every note into the compass; None when there is none."""
+    lowest, highest = min(semitones, default=0), max(semitones, default=0)
+    tonic = nearest_tonic(key, compass.low)
+    while tonic + lowest < compass.low:
+        tonic = Midi(tonic + OCTAVE)
+    return tonic if tonic + highest <= compass.high else None
+
+
+def path(
+    drawn: Figure, tuning: Tuning = FOUR_STRING, frets: int = FRETS
+) -> tuple[Position, ...]:
+    """Where to play a figure, a position for each note.
+
+    Raises MusicInputError naming the note that is off the neck.
+    """
+    return fingering(drawn.pitches, tuning, frets)
+
+
+def is_worth_spelling(device: Device) -> bool:
+    """Whether a figure has more than one degree; spelling a single root teaches nothing."""
+    return device.family is not Family.BASE and len(set(device.pattern.degrees)) > 1

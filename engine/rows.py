@@ -1,0 +1,147 @@
+"""Reading the rows of a data file, with errors that name the file, the entry and the field.
+
+This is what every data file shares: the catalogue, the forms and the styles.
+"""
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable
+from importlib import resources
+from typing import TypeVar
+
+from engine.errors import CatalogueError, EngineError
+
+T = TypeVar("T")
+
+_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+
+
+def builtin_text(file: str) -> str:
+    """The text of one of the data files that come with the engine."""
+    return (resources.files("engine") / "data" / file).read_text(encoding="utf-8")
+
+
+class Row:
+    """One entry of a data file, read field by field; `finish` refuses what was never read."""
+
+    def __init__(self, file: str, label: str, fields: dict[str, object]) -> None:
+        self._file = file
+        self._label = label
+        self._fields = fields
+        self._read: set[str] = set()
+
+    def error(self, field: str, problem: str) -> CatalogueError:
+        """An error that says where the problem is."""
+        return CatalogueError(f"{self._file}: entry {self._label}, field '{field}': {problem}")
+
+    def text(self, field: str, default: str | None = None) -> str:
+        """A text that is not empty."""
+        return self._typed(field, str, default, "a text in quotes")
+
+    def whole(self, field: str, default: int | None = None, least: int = 0) -> int:
+        """A whole number from `least` up."""
+        value = self._typed(field, int, default, "a whole number")
+        if isinstance(value, bool) or value < least:
+            raise self.error(field, f"{value} was given: give a whole number from {least} up")
+        return value
+
+    def flag(self, field: str, default: bool) -> bool:
+        """true or false."""
+        return self._typed(field, bool, default, "true or false")
+
+    def identity(self) -> str:
+        """The `id` of the row."""
+        name = self.text("id")
+        if not _ID.fullmatch(name):
+            raise self.error("id", f"'{name}' was given: use small letters, digits and hyphens")
+        return name
+
+    def choice(self, field: str, allowed: Iterable[str], default: str | None = None) -> str:
+        """One of the allowed words."""
+        value = self.text(field, default)
+        if value not in (words := list(allowed)):
+            raise self.error(field, f"'{value}' was given: give one of {', '.join(words)}")
+        return value
+
+    def texts(self, field: str, default: tuple[str, ...] | None = None) -> tuple[str, ...]:
+        """A list of texts; a single text is a list of one."""
+        return self._list(field, str, default, "a text or a list of texts")
+
+    def numbers(self, field: str) -> tuple[int, ...]:
+        """A list of whole numbers from 1 up, at least one."""
+        numbers = self._list(field, int, None, "a list of whole numbers")
+        if not numbers or any(isinstance(number, bool) or number < 1 for number in numbers):
+            raise self.error(field, f"{list(numbers)} was given: give whole numbers from 1 up")
+        return numbers
+
+    def parsed(self, field: str, parse: Callable[[str], T], default: str | None = None) -> T:
+        """A text, run through `parse`; what `parse` refuses is reported for this field."""
+        text = self.text(field, default)
+        try:
+            return parse(text)
+        except EngineError as error:
+            raise self.error(field, str(error)) from error
+
+    def has(self, field: str) -> bool:
+        """Whether the entry sets `field`."""
+        return field in self._fields
+
+    def finish(self) -> None:
+        """Refuse the fields that nothing has read: they are misspelt or misplaced."""
+        for field in self._fields.keys() - self._read:
+            known = ", ".join(sorted(self._read))
+            raise self.error(field, f"there is no such field: the fields here are {known}")
+
+    def _typed(self, field: str, kind: type[T], default: T | None, what: str) -> T:
+        self._read.add(field)
+        if field not in self._fields:
+            if default is None:
+                raise self.error(field, f"it is missing: give {what}")
+            return default
+        value = self._fields[field]
+        if not isinstance(value, kind) or value == "":
+            raise self.error(field, f"{value!r} was given: give {what}")
+        return value
+
+    def _list(
+        self, field: str, kind: type[T], default: tuple[T, ...] | None, what: str
+    ) -> tuple[T, ...]:
+        self._read.add(field)
+        if field not in self._fields and default is not None:
+            return default
+        value = self._fields.get(field)
+        items = value if isinstance(value, list) else [value]
+        if value is None or not all(isinstance(item, kind) and item != "" for item in items):
+            raise self.error(field, f"{value!r} was given: give {what}")
+        return tuple(items)
+
+
+def read_rows(text: str, file: str, table: str) -> list[Row]:
+    """The entries `[[table]]` of a data file, in order, each labelled by its id or place.
+
+    Raises CatalogueError when the text is no TOML, holds no such table, or another one.
+    """
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CatalogueError(f"{file}: this is not readable as TOML: {error}") from error
+    strangers = data.keys() - {table}
+    if strangers:
+        raise CatalogueError(f"{file}: '{min(strangers)}' is unknown here: write [[{table}]]")
+    entries = data.get(table, [])
+    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+        raise CatalogueError(f"{file}: '{table}' must be a list: write [[{table}]] over each entry")
+    return [
+        Row(file, f"'{entry['id']}'" if isinstance(entry.get("id"), str) else f"number {place}",
+            entry)
+        for place, entry in enumerate(entries, start=1)
+    ]
+
+
+def refuse_twins(ids: Iterable[str], file: str) -> None:
+    """Raise CatalogueError when an id stands twice."""
+    seen: set[str] = set()
+    for name in ids:
+        if name in seen:
+            raise CatalogueError(f"{file}: entry '{name}', field 'id': it is used twice")
+        seen.add(name)
