@@ -158,6 +158,24 @@ class Catalogue:
             whole.extend([combine(head, tail) for tail in tails] or [head])
         return tuple(whole)
 
+    def completed(self, device: Device) -> Device:
+        """The device as something that can be played by itself.
+
+        A head gets the first tail that can follow any head, a tail the first head that it goes
+        with. Raises MusicInputError when there is none.
+        """
+        if device.complete:
+            return device
+        if device.family is Family.HEAD:
+            tails = sorted(self.tails_for(device), key=lambda tail: -len(tail.follows))
+            pairs = [(device, tail) for tail in tails]
+        else:
+            heads = [head for head in self.family(Family.HEAD) if goes_with(head, device)]
+            pairs = [(head, device) for head in heads]
+        if not pairs:
+            raise MusicInputError(f"nothing goes with '{device.name}': check leads_to and follows")
+        return combine(*pairs[0])
+
     def _row(self, name: str) -> Device:
         for device in self.devices:
             if device.id == name:

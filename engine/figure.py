@@ -6,8 +6,8 @@ from engine.catalogue import Device, Family
 from engine.errors import MusicInputError
 from engine.line import A1, E1, Compass
 from engine.neck import FOUR_STRING, FRETS, Position, Tuning, fingering
-from engine.pattern import Spot
-from engine.theory import OCTAVE, Degree, Key, Midi, Note, nearest_tonic, spell
+from engine.pattern import Mark, Spot, Tone
+from engine.theory import Degree, Key, Midi, Note, nearest_tonic, spell
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +61,7 @@ def figure(device: Device, key: Key, compass: Compass | None = None) -> Figure:
 def _tonic_pitch(key: Key, semitones: list[int], compass: Compass) -> int | None:
     """The lowest tonic that puts every note into the compass; None when there is none."""
     lowest, highest = min(semitones, default=0), max(semitones, default=0)
-    tonic = nearest_tonic(key, compass.low)
-    while tonic + lowest < compass.low:
-        tonic = Midi(tonic + OCTAVE)
+    tonic = nearest_tonic(key, max(compass.low - lowest, 0))
     return tonic if tonic + highest <= compass.high else None
 
 
@@ -78,5 +76,8 @@ def path(
 
 
 def is_worth_spelling(device: Device) -> bool:
-    """Whether a figure has more than one degree; spelling a single root teaches nothing."""
-    return device.family is not Family.BASE and len(set(device.pattern.degrees)) > 1
+    """Whether spelling it teaches something: it moves, or leads from the base pattern."""
+    pattern = device.pattern
+    before = {step.what.degree for step in pattern.steps if isinstance(step.what, Tone)}
+    leads = any(step.what is Mark.BASE for step in pattern.steps) and bool(before)
+    return device.family is not Family.BASE and (len(before) > 1 or leads)

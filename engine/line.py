@@ -2,8 +2,8 @@
 
 A device keeps its contour; so does the base pattern within one chord. What is free is the octave
 of each such segment, and the octaves are chosen together: of all lines that stay in the compass,
-the one with the smallest sum of squared leaps at the seams, ties broken towards the middle of the
-compass. So a seam is never wider than the range and its neighbours force it to be.
+the one with the smallest sum of squared leaps at the seams, ties broken towards the height that the
+compass leans to. So a seam is never wider than the range and its neighbours force it to be.
 """
 
 import random
@@ -31,11 +31,8 @@ class Compass:
 
     low: Midi = E1
     high: Midi = A3
-
-    @property
-    def middle(self) -> float:
-        """Halfway between the two."""
-        return (self.low + self.high) / 2
+    lean: float = (A1 + A3) / 2
+    """The height that equally smooth lines are drawn to; it never makes a seam wider."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +112,24 @@ HEARD_WELL = Compass(low=A1)
 """For naming by ear: below A1 (55 Hz) many listeners lose the pitch."""
 
 
+class Strike(NamedTuple):
+    """When and which pitch class, octaves aside: what tells two lines apart by ear."""
+
+    beat: int
+    offbeat: bool
+    pitch_class: int
+    """Above the tonic of the key."""
+
+
+def outline(plan: Plan, seed: int) -> tuple[Strike, ...]:
+    """What `write_line` would strike with the same plan and seed, before octaves are chosen.
+
+    Two plans that differ only in their devices sound alike exactly when their outlines are equal.
+    """
+    voices, _ = _voices(plan, seed)
+    return tuple(Strike(*voice.place, voice.semitones % OCTAVE) for voice in voices)
+
+
 def seams(notes: Sequence[LineNote]) -> tuple[int, ...]:
     """The leaps of a line in semitones, without sign, from each note to the next."""
     return tuple(abs(b.event.midi - a.event.midi) for a, b in pairwise(notes))
@@ -175,7 +190,7 @@ def _lay_device(grid: _Grid, device: Device, bar: int) -> None:
             grid.pop(_Place(first + step.spot.beat, True), None)
         place = _Place(first + step.spot.beat, step.spot.offbeat)
         grid[place] = _Cell(step.what, device.id, None)
-    landing = _Place(first + pattern.bars * BEATS_PER_BAR, False)
+    landing = _Place(first + device.times * pattern.bars * BEATS_PER_BAR, False)
     if pattern.arrival is not None:
         grid[landing] = _Cell(pattern.arrival, device.id, None)
     elif device.family is Family.ENDING:
@@ -288,7 +303,7 @@ def _seam_cost(before: list[_Voice], octave: int, after: list[_Voice], next_octa
 def _height_cost(segment: list[_Voice], base: int, octave: int, compass: Compass) -> float:
     """Less than any difference between seams: it only breaks ties."""
     mean = sum(base + voice.semitones + OCTAVE * octave for voice in segment) / len(segment)
-    return abs(mean - compass.middle) / 1000
+    return abs(mean - compass.lean) / 1000
 
 
 def _too_wide(segment: list[_Voice], compass: Compass) -> str:

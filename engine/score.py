@@ -53,8 +53,8 @@ class Instrument:
 
 FINGER_BASS = Instrument("finger bass", 33, volume=112, reverb=8)
 ELECTRIC_PIANO = Instrument("electric piano", 4, volume=84, pan=44)
-ORGAN = Instrument("organ", 16, volume=70, pan=44)
-KIT = Instrument("drum kit", 0, bank=128, volume=92, pan=72)
+ORGAN = Instrument("organ", 16, volume=66, pan=44)
+KIT = Instrument("drum kit", 0, bank=128, volume=100, pan=72)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,64 @@
+"""The whole band: a plan becomes a score."""
+
+from collections.abc import Sequence
+from enum import Enum
+
+from engine.comping import comping_track
+from engine.drums import drum_track
+from engine.errors import MusicInputError
+from engine.line import LineNote
+from engine.pattern import Spot
+from engine.plan import Plan
+from engine.score import ELECTRIC_PIANO, FINGER_BASS, Instrument, NoteEvent, Part, Score, Track
+
+BASS_CHANNEL = 0
+
+
+class Texture(Enum):
+    """Who plays along. The value is what files and commands say."""
+
+    BASS = "bass"
+    """The bass alone, after the key-giving chord and the count-in."""
+
+    DRUMS = "drums"
+    """Bass and drums."""
+
+    BAND = "band"
+    """Bass, drums and keys."""
+
+
+def arrange(
+    plan: Plan,
+    line: Sequence[LineNote],
+    texture: Texture,
+    seed: int,
+    comping: Instrument = ELECTRIC_PIANO,
+) -> Score:
+    """The score of a plan and its line, count-in and key-giving chord first, in every texture."""
+    bass = tuple(note.event for note in line)
+    keys = comping_track(plan, bass, comping, seed)
+    drums = drum_track(plan, seed)
+    if texture is not Texture.BAND:
+        keys = _count_in_only(keys, plan)
+    if texture is Texture.BASS:
+        drums = _count_in_only(drums, plan)
+    tracks = (Track(Part.BASS, FINGER_BASS, BASS_CHANNEL, bass), keys, drums)
+    return Score(plan.tempo, plan.key, plan.compound, tracks, plan.length)
+
+
+def _count_in_only(track: Track, plan: Plan) -> Track:
+    first = plan.tick(0, Spot(0))
+    kept: tuple[NoteEvent, ...] = tuple(note for note in track.notes if note.end <= first)
+    return Track(track.part, track.instrument, track.channel, kept)
+
+
+def find_texture(name: str) -> Texture:
+    """The texture of that name.
+
+    Raises MusicInputError when there is none.
+    """
+    try:
+        return Texture(name)
+    except ValueError:
+        allowed = ", ".join(texture.value for texture in Texture)
+        raise MusicInputError(f"there is no texture '{name}': give one of {allowed}") from None

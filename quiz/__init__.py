@@ -1,0 +1,1 @@
+"""The quiz: questions, grading, schedule, history, and the programs that ask."""

@@ -1,0 +1,112 @@
+"""A recorded answer, its identity, and the practice day it belongs to."""
+
+import os
+import random
+from dataclasses import dataclass
+
+MICROSECONDS = 1_000_000
+DAY_SECONDS = 86_400
+NIGHT_SECONDS = 4 * 3600
+"""A practice day ends at four in the morning, local time."""
+
+LONGEST_RESPONSE = 60.0
+"""Seconds: a longer response time counts as this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer as the history keeps it. Never changed once written."""
+
+    id: bytes
+    """16 bytes, unique everywhere, ordered by time (UUID version 7, RFC 9562)."""
+
+    at: int
+    """Microseconds since 1970 in UTC."""
+
+    utc_offset: int
+    """Seconds by which the player's clock was ahead of UTC."""
+
+    practice_day: int
+    """Days since 1970 of the practice day."""
+
+    device: str
+    """The id of the item's catalogue row."""
+
+    kind: str
+    key: str
+    tempo: float
+    """Beats a minute."""
+
+    feel: str
+    texture: str
+    options: int
+    """How many options were offered; 0 for typed answers."""
+
+    guess_rate: float
+    """The chance of being right by luck, 0 to 1."""
+
+    score: float
+    """0 to 1."""
+
+    verdict: str
+    """right, partly right, wrong or given up."""
+
+    seconds: float
+    """From the end of the first playing to the answer, as measured."""
+
+    playings: int
+    slowed: bool
+    interrupted: bool
+    given: str
+    """What was typed, or the id of the device that was picked."""
+
+    chosen: str
+    """Of a choice: the id of the row picked in place of the item; empty otherwise."""
+
+    question: str
+    """The question's full parameters and seed, as JSON."""
+
+    why: str
+    """Why it was asked."""
+
+    version: str
+    """The version of the program."""
+
+    origin: str
+    """The installation that recorded it."""
+
+    @property
+    def response(self) -> float:
+        """Seconds that count, at most LONGEST_RESPONSE."""
+        return min(self.seconds, LONGEST_RESPONSE)
+
+
+def practice_day(at: int, utc_offset: int) -> int:
+    """The practice day of a moment: local time less four hours, in whole days since 1970."""
+    return (at // MICROSECONDS + utc_offset - NIGHT_SECONDS) // DAY_SECONDS
+
+
+class AnswerIds:
+    """Makes ids that are unique and rise with time, also within one millisecond.
+
+    Layout: UUID version 7 of RFC 9562: 48 bits of milliseconds, the version, 12 bits that count
+    within a millisecond, the variant, 62 random bits.
+    """
+
+    def __init__(self, chance: random.Random | None = None) -> None:
+        """`chance` is the system's own randomness unless given."""
+        self._chance = chance or random.SystemRandom()
+        self._last = 0
+
+    def make(self, at: int) -> bytes:
+        """The id of an answer at `at` microseconds; later than every id made before."""
+        stamp = max((at // 1000 << 12) | (at % 1000 * 4096 // 1000), self._last + 1)
+        self._last = stamp
+        milliseconds, within = stamp >> 12, stamp & 0xFFF
+        tail = 0b10 << 62 | self._chance.getrandbits(62)
+        return (milliseconds << 80 | 7 << 76 | within << 64 | tail).to_bytes(16, "big")
+
+
+def new_origin() -> str:
+    """A name for this installation: random, and nothing about its owner."""
+    return os.urandom(6).hex()

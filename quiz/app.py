@@ -1,0 +1,111 @@
+"""The terminal program: the app that holds the screens together."""
+
+import signal
+from collections.abc import Iterable
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding
+from textual.screen import Screen
+from textual.theme import Theme
+
+from quiz.errors import QuestionError
+from quiz.screens.catalogue import CatalogueScreen
+from quiz.screens.help import HelpScreen
+from quiz.screens.home import HomeScreen
+from quiz.screens.round import RoundScreen
+from quiz.screens.scores import ScoresScreen
+from quiz.screens.settings import SettingsScreen
+from quiz.screens.welcome import WelcomeScreen
+from quiz.workbench import Workbench
+
+CLUB = Theme(
+    name="club",
+    primary="#d8a657", secondary="#7daea3", accent="#e78a4e", foreground="#ddd3c0",
+    background="#1b1a18", surface="#24221f", panel="#2e2b27",
+    success="#8fbcd4", warning="#d8a657", error="#e78a4e", dark=True,
+)
+"""Amber and blue on dark: verdicts differ in lightness too, and none is told by red and green."""
+
+
+class LastbarApp(App[None]):
+    """Home, and the way to every other screen."""
+
+    TITLE = "lastbar"
+    CSS_PATH = "lastbar.tcss"
+    ENABLE_COMMAND_PALETTE = True
+    COMMAND_PALETTE_BINDING = "f1"
+    BINDINGS = [
+        Binding("ctrl+q", "quit", "Quit", id="app.quit", priority=True,
+                tooltip="End the program; everything is kept"),
+        Binding("question_mark", "help", "Help", id="app.help", tooltip="Keys and words"),
+        Binding("f2", "help", "Help", show=False),
+    ]
+
+    def __init__(self, bench: Workbench) -> None:
+        super().__init__()
+        self._bench = bench
+
+    def on_mount(self) -> None:
+        """Home, and on the first run the welcome over it."""
+        self.register_theme(CLUB)
+        self.theme = CLUB.name
+        self._end_on_signals()
+        self.push_screen(HomeScreen(self._bench))
+        if not self._bench.settings.welcomed:
+            self.push_screen(WelcomeScreen(self._bench))
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """What the palette offers."""
+        yield SystemCommand("Round", "Start a round", self.action_start_round)
+        yield SystemCommand("Catalogue", "Hear and see every device", self.action_catalogue)
+        yield SystemCommand("Scores", "How it has gone", self.action_scores)
+        yield SystemCommand("Settings", "Instrument, keys, tempo, sound", self.action_settings)
+        yield SystemCommand("Help", "Keys and words", self.action_help)
+        yield SystemCommand("Quit", "End the program", self.action_quit)
+
+    def on_home_screen_chosen(self, message: HomeScreen.Chosen) -> None:
+        """A line of the home menu."""
+        self.call_later(self.run_action, message.action)
+
+    def on_summary_screen_again(self) -> None:
+        """Another round right after one."""
+        self.pop_screen()
+        self.action_start_round()
+
+    def action_start_round(self) -> None:
+        """Ask the questions of a round."""
+        self._bench.fresh_coach()
+        try:
+            screen = RoundScreen(self._bench, self._bench.settings.round_length)
+        except QuestionError as error:
+            self.notify(str(error), severity="warning", markup=False)
+            return
+        self.push_screen(screen)
+
+    def action_catalogue(self) -> None:
+        """The catalogue."""
+        self.push_screen(CatalogueScreen(self._bench))
+
+    def action_scores(self) -> None:
+        """The scores."""
+        self.push_screen(ScoresScreen(self._bench))
+
+    def action_settings(self) -> None:
+        """The settings."""
+        self.push_screen(SettingsScreen(self._bench))
+
+    def action_help(self) -> None:
+        """Help on the screen that is open."""
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen(self.screen))
+
+    def _end_on_signals(self) -> None:
+        """A hang-up or a kill ends the program as Ctrl+Q does, and leaves the terminal usable."""
+        loop = self._loop
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)  # Windows has no SIGHUP
+            if number is not None and loop is not None and hasattr(loop, "add_signal_handler"):
+                try:
+                    loop.add_signal_handler(number, self.exit)
+                except (NotImplementedError, RuntimeError):  # Windows; or not the main thread
+                    return

@@ -1,0 +1,275 @@
+"""The coach: asks the schedule what comes next, makes the question, and keeps the answer.
+
+Screens and line mode both talk to a coach; it is the whole path from an answer to the next
+question.
+"""
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from engine.arrangement import Texture
+from engine.catalogue import Catalogue, Family
+from engine.feels import Feel
+from engine.notation import parse_key
+from engine.theory import F_SHARP, G_FLAT, Key
+from quiz.answers import Answer, AnswerIds
+from quiz.clock import Moment
+from quiz.errors import QuestionError, StoreError, StoreUnwritable
+from quiz.generator import Asked, Wishes, make_question
+from quiz.grading import Grade
+from quiz.kinds import KINDS, Kind
+from quiz.material import kinds_of, learning_order
+from quiz.memory import Item, stage
+from quiz.neighbours import contrasts, rivals
+from quiz.questions import Question, Wanted, parameters
+from quiz.schedule import (
+    Ask,
+    Plan,
+    contrast,
+    due_items,
+    new_left,
+    next_ask,
+    pick_key,
+)
+from quiz.session import Next, Record
+from quiz.settings import KEY_NAMES, Settings
+from quiz.store import Store
+from quiz.unsaved import write_unsaved
+
+TRIES = 8
+"""Seeds tried before an item is called impossible to ask in a key."""
+
+
+@dataclass(frozen=True, slots=True)
+class Only:
+    """What a round is limited to; an empty field limits nothing."""
+
+    kinds: tuple[Kind, ...] = ()
+    devices: tuple[str, ...] = ()
+    """Ids of catalogue rows."""
+
+    key: Key | None = None
+    silent: bool = False
+    """Whether nothing can be heard, so that only kinds that need no ear are asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """How the day stands."""
+
+    due: int
+    new_left: int
+    asked: int
+    met: int
+    """Items met so far."""
+
+    items: int
+    """Items there are."""
+
+    stages: dict[str, int]
+    """How many items are at each stage."""
+
+
+class Coach:
+    """The path from an answer to the next question, for one player."""
+
+    def __init__(
+        self, catalogue: Catalogue, settings: Settings, store: Store, clock: Callable[[], Moment],
+        unsaved: Path, version: str, chance: random.Random | None = None,
+        prepare: Callable[[Question], object] | None = None, only: Only | None = None,
+    ) -> None:
+        """`prepare` is told of a question as soon as it is likely to come next."""
+        self._catalogue = catalogue
+        self._settings = settings
+        self._store = store
+        self._clock = clock
+        self._unsaved = unsaved
+        self._version = version
+        self._chance = chance or random.Random()
+        self._prepare = prepare or (lambda question: None)
+        self._only = only or Only()
+        self._ids = AnswerIds()
+        self._practice = store.practice()
+        self._last_device: str | None = None
+        self._ahead: tuple[Ask, Next] | None = None
+        self._contrast: Ask | None = None
+        self._counts: tuple[int, int] = _contrast_counts(store)
+
+    @cached_property
+    def items(self) -> tuple[Item, ...]:
+        """All material of this round, in the order of learning.
+
+        Raises QuestionError when the limits leave nothing.
+        """
+        only = self._only
+        items = tuple(
+            Item(device.id, kind.value)
+            for device in learning_order(self._catalogue)
+            for kind in kinds_of(device)
+            if (not only.kinds or kind in only.kinds)
+            and (not only.devices or device.id in only.devices)
+            and (not only.silent or not KINDS[kind].heard)
+        )
+        if not items:
+            raise QuestionError(
+                "nothing is left to ask with these limits: give another --kind or --device"
+            )
+        return items
+
+    def next(self) -> Next:
+        """The next question: the one looked ahead to if it is still the right one.
+
+        Raises QuestionError when an item cannot be asked at all.
+        """
+        ask = self._contrast or self._pick()
+        ahead, self._ahead = self._ahead, None
+        if ahead is not None and ahead[0] == ask:
+            chosen = ahead[1]
+        else:
+            chosen = Next(self._make(ask), ask.why)
+        self._contrast = None
+        self._last_device = ask.item.device
+        return chosen
+
+    def look_ahead(self) -> None:
+        """Make the question that is likely to come next, so that it can be rendered meanwhile."""
+        ask = self._contrast or self._pick()
+        if self._ahead is None or self._ahead[0] != ask:
+            self._ahead = ask, Next(self._make(ask), ask.why)
+        self._prepare(self._ahead[1].question)
+
+    def record(self, effect: Record) -> str:
+        """Keep an answer. Gives an empty text, or one line that says what could not be done.
+
+        An answer that the history does not take is written to a file beside the settings, and goes
+        into the history at the next start.
+        """
+        answer = self._answer(effect)
+        self._practice = self._practice.after(answer)
+        self._counts = (self._counts[0] + (effect.why == "contrast"), self._counts[1] + 1)
+        self._look_for_contrast(answer)
+        try:
+            self._store.append(answer, self._practice)
+        except StoreError as error:
+            return self._rescue(answer, error)
+        return ""
+
+    @property
+    def day(self) -> int:
+        """The present practice day."""
+        return self._clock().day
+
+    def today(self) -> Today:
+        """How the day stands, over all material."""
+        day, plan, practice = self.day, self._plan, self._practice
+        stages = dict.fromkeys(("new", "shaky", "steady", "solid"), 0)
+        for item in self.items:
+            stages[stage(practice.states.get(item))] += 1
+        return Today(
+            due=len(due_items(self.items, practice, day, plan)),
+            new_left=new_left(practice, day, plan),
+            asked=practice.asked_on(day),
+            met=len(self.items) - stages["new"],
+            items=len(self.items),
+            stages=stages,
+        )
+
+    def stage(self, item: Item) -> str:
+        """The word for how well an item is known."""
+        return stage(self._practice.states.get(item))
+
+    # --- inside ---------------------------------------------------------------------------------
+
+    @property
+    def _plan(self) -> Plan:
+        return Plan(self._settings.daily_questions, self._settings.contrast)
+
+    def _pick(self) -> Ask:
+        return next_ask(self.items, self._practice, self.day, self._last_device,
+                        self._plan, self._nearest)
+
+    def _nearest(self, device: str) -> Sequence[str]:
+        return [rival.id for rival in rivals(self._catalogue.find(device), self._catalogue)]
+
+    def _mistakable(self, device: str) -> Sequence[str]:
+        return [rival.id for rival in contrasts(self._catalogue.find(device), self._catalogue)]
+
+    def _make(self, ask: Ask) -> Question:
+        """The question, with a fresh seed; some seeds put a device where it cannot be asked."""
+        problem: QuestionError | None = None
+        kind = Kind(ask.item.kind)
+        known = stage(self._practice.states.get(ask.item)) in ("steady", "solid")
+        for _ in range(TRIES):
+            asked = Asked(ask.item.device, kind, self._key(kind), both_vary=known)
+            try:
+                return make_question(asked, wishes(self._settings), self._catalogue,
+                                     self._chance.getrandbits(48))
+            except QuestionError as error:
+                problem = error
+        raise problem or QuestionError(f"'{ask.item.device}' cannot be asked")
+
+    def _key(self, kind: Kind) -> Key:
+        if self._only.key is not None:
+            return self._only.key
+        tallies = {key: tally for (of, key), tally in self._practice.keys.items()
+                   if of == kind.value}
+        name = pick_key(KEY_NAMES, self._settings.key_weights, tallies, self._chance)
+        key = parse_key(name)
+        return F_SHARP if key == G_FLAT and self._settings.f_sharp else key
+
+    def _look_for_contrast(self, answer: Answer) -> None:
+        self._contrast = None
+        if answer.chosen:
+            asked = Item(answer.device, answer.kind)
+            self._contrast = contrast(asked, answer.chosen, *self._counts, self._plan,
+                                      self.items, self._mistakable)
+
+    def _answer(self, effect: Record) -> Answer:
+        question, moment = effect.question, self._clock()
+        tonic = G_FLAT.tonic if question.key.tonic == F_SHARP.tonic else question.key.tonic
+        return Answer(
+            id=self._ids.make(moment.at), at=moment.at, utc_offset=moment.utc_offset,
+            practice_day=moment.day, device=question.item, kind=question.kind.value,
+            key=str(tonic), tempo=question.tempo, feel=question.feel, texture=question.texture,
+            options=len(question.options), guess_rate=question.guess_rate,
+            score=effect.grade.score, verdict=effect.grade.verdict.value,
+            seconds=effect.seconds, playings=effect.playings, slowed=effect.slowed,
+            interrupted=effect.interrupted, given=effect.given,
+            chosen=self._chosen_row(question, effect.grade), question=parameters(question),
+            why=effect.why, version=self._version, origin=self._store.origin,
+        )
+
+    def _chosen_row(self, question: Question, grade: Grade) -> str:
+        """The row that was picked in place of the item; empty when it was the item itself."""
+        if grade.chosen is None:
+            return ""
+        picked = self._catalogue.find(grade.chosen)
+        family = self._catalogue.find(question.item).family
+        row = picked.tail or "" if family is Family.TAIL else picked.head
+        return "" if row == question.item else row
+
+    def _rescue(self, answer: Answer, error: StoreError) -> str:
+        try:
+            write_unsaved([answer], self._unsaved)
+        except StoreUnwritable as second:
+            return f"this answer is not kept: {error}; {second}"
+        return f"{error}. The answer waits in {self._unsaved} and goes in at the next start."
+
+
+def wishes(settings: Settings) -> Wishes:
+    """What the settings say about questions."""
+    return Wishes(
+        tempo_low=settings.tempo_low, tempo_high=settings.tempo_high,
+        feels=tuple(map(Feel, settings.feels)), texture=Texture(settings.texture),
+        comping=settings.comping, wanted=Wanted(settings.answer_as),
+        spelling_counts=settings.spelling_counts,
+    )
+
+
+def _contrast_counts(store: Store) -> tuple[int, int]:
+    """Contrasts so far, and questions so far."""
+    row = store.tally("SELECT count(*) FILTER (WHERE why = 'contrast'), count(*) FROM answer")[0]
+    return int(str(row[0])), int(str(row[1]))

@@ -1,0 +1,173 @@
+"""Playing clips: the one module that talks to the sound device.
+
+The stream runs all the time and its callback copies from whatever clip is current, so playing,
+stopping and playing again are a swap of one reference and take effect at the next buffer. Without
+a device a clock stands in: everything else works the same, in silence.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Protocol
+
+from engine.sound import Clip
+from engine.timing import FRAME_RATE
+
+if TYPE_CHECKING:
+    from types import ModuleType
+
+CHANNELS = 2
+FRAME_BYTES = 4
+"""Two 16-bit samples."""
+
+LATENCY = 0.12
+"""Seconds of buffer: below 0.1 a busy machine drops out."""
+
+SWITCH_INTERVAL = 0.0005
+"""Seconds a thread may keep the interpreter: the callback must get its turn."""
+
+
+class Player(Protocol):
+    """What plays clips; a real device or a clock."""
+
+    silent: str | None
+    """Why nothing can be heard, in one line; None when it can."""
+
+    def play(self, clip: Clip) -> None:
+        """Play `clip` from its start, at once, in place of whatever is playing."""
+
+    def stop(self) -> None:
+        """Be silent at once."""
+
+    def position(self) -> float | None:
+        """Seconds of the clip that have been heard, or None when nothing is playing."""
+
+    def close(self) -> None:
+        """Give the device back."""
+
+
+class ClockPlayer:
+    """Plays nothing, in time."""
+
+    def __init__(self, why: str, clock: Callable[[], float] = time.monotonic) -> None:
+        self.silent: str | None = why
+        self._clock = clock
+        self._clip: Clip | None = None
+        self._started = 0.0
+
+    def play(self, clip: Clip) -> None:
+        self._clip, self._started = clip, self._clock()
+
+    def stop(self) -> None:
+        self._clip = None
+
+    def position(self) -> float | None:
+        if self._clip is None:
+            return None
+        heard = self._clock() - self._started
+        if heard >= self._clip.seconds:
+            self._clip = None
+            return None
+        return heard
+
+    def close(self) -> None:
+        self.stop()
+
+
+@dataclass(slots=True)
+class _Reel:
+    """A clip on its way through the callback."""
+
+    data: memoryview
+    at: int = 0
+    """Bytes handed to the device so far."""
+
+    first_heard: float | None = None
+    """Stream time at which its first frame leaves the device."""
+
+
+class DevicePlayer:
+    """Plays through the system's sound output."""
+
+    def __init__(self, library: "ModuleType", device: str | None = None) -> None:
+        self.silent: str | None = None
+        self._library = library
+        self._reel: _Reel | None = None
+        sys.setswitchinterval(SWITCH_INTERVAL)
+        self._stream: Any = library.RawOutputStream(
+            samplerate=FRAME_RATE, channels=CHANNELS, dtype="int16", latency=LATENCY,
+            device=device, callback=self._fill,
+        )
+        self._stream.start()
+
+    def play(self, clip: Clip) -> None:
+        self._reel = _Reel(clip.frames.data.cast("B"))
+        self._watch()
+
+    def stop(self) -> None:
+        self._reel = None
+
+    def position(self) -> float | None:
+        reel = self._reel
+        if reel is None:
+            return None
+        self._watch()
+        if reel.first_heard is None or self.silent:
+            return 0.0 if not self.silent else None
+        heard = float(self._stream.time) - reel.first_heard
+        if heard * FRAME_RATE * FRAME_BYTES >= len(reel.data):
+            self._reel = None
+            return None
+        return max(0.0, heard)
+
+    def close(self) -> None:
+        self._reel = None
+        # abort, not stop: stopping drains the buffers for more than a second
+        with suppress(self._library.PortAudioError):
+            self._stream.abort()
+            self._stream.close()
+
+    def _watch(self) -> None:
+        """A sound server that dies only stops the callbacks: notice it."""
+        if not self._stream.active:
+            self.silent = "the sound output went away: restart the program to use it again"
+
+    def _fill(self, out: Any, frames: int, times: Any, _status: Any) -> None:
+        wanted = frames * FRAME_BYTES
+        reel = self._reel
+        if reel is None:
+            out[:] = bytes(wanted)
+            return
+        if reel.first_heard is None:
+            reel.first_heard = times.outputBufferDacTime
+        piece = reel.data[reel.at : reel.at + wanted]
+        reel.at += len(piece)
+        out[: len(piece)] = piece
+        if len(piece) < wanted:
+            out[len(piece) :] = bytes(wanted - len(piece))
+
+
+def open_player(device: str | None = None) -> Player:
+    """The sound device, or a clock that says in one line why there is none."""
+    try:
+        import sounddevice
+    except OSError:
+        return ClockPlayer("no sound: the PortAudio library is missing (`lastbar check` says more)")
+    try:
+        return DevicePlayer(sounddevice, device)
+    except (sounddevice.PortAudioError, ValueError) as error:
+        reason = str(error).splitlines()[0]
+        return ClockPlayer(f"no sound: no output device opens ({reason})")
+
+
+def output_devices() -> tuple[str, ...]:
+    """The names of the system's sound outputs; none without the library."""
+    try:
+        import sounddevice
+    except OSError:
+        return ()
+    return tuple(
+        str(row["name"]) for row in sounddevice.query_devices() if row["max_output_channels"] > 0
+    )

@@ -1,0 +1,192 @@
+"""The catalogue: every device, seen and heard in any key, tempo, feel and texture."""
+
+from dataclasses import replace
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Footer, OptionList, Static
+from textual.widgets.option_list import Option
+
+from engine.arrangement import Texture
+from engine.catalogue import Device, Family
+from engine.errors import EngineError
+from engine.feels import FEELS, Feel
+from engine.forms import find_form
+from engine.theory import F_SHARP, G_FLAT, PLAYED_KEYS
+from quiz.drawing import ROWS, drawn
+from quiz.hearing import Hearing, usual_place, usual_tempo
+from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
+from quiz.widgets.figure_steps import FigureSteps, Tread
+from quiz.widgets.form_strip import FormStrip
+from quiz.wording import key_words
+from quiz.workbench import Workbench
+
+TEMPO_STEP = 4.0
+FAMILY_NAMES = {
+    Family.HEAD: "Heads (bar 11)", Family.TAIL: "Tails (bar 12)", Family.PICKUP: "Pickups",
+    Family.ENDING: "Endings", Family.BASE: "Base patterns",
+}
+
+
+class CatalogueScreen(Screen[None]):
+    """A list of devices at the left, the one that is lit at the right."""
+
+    AUTO_FOCUS = "#devices"
+    BINDINGS = [
+        Binding("enter", "hear", "Hear", id="catalogue.hear", show=False),
+        Binding("ctrl+r", "hear", "Hear", id="catalogue.replay", tooltip="Hear this device"),
+        Binding("ctrl+t", "stop", "Stop", id="catalogue.stop", tooltip="Stop the sound"),
+        Binding("k", "key(1)", "Key", id="catalogue.key", tooltip="The next key"),
+        Binding("K", "key(-1)", "Key back", show=False),
+        Binding("plus", "tempo(1)", "Faster", id="catalogue.faster", tooltip="4 bpm faster"),
+        Binding("minus", "tempo(-1)", "Slower", id="catalogue.slower", tooltip="4 bpm slower"),
+        Binding("f", "feel", "Feel", id="catalogue.feel", tooltip="The next feel"),
+        Binding("t", "texture", "Who plays", id="catalogue.texture",
+                tooltip="Bass alone, with drums, or the whole band"),
+        Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
+    ]
+
+    def __init__(self, bench: Workbench) -> None:
+        super().__init__()
+        self._bench = bench
+        self._sounding = Sounding(self, bench)
+        keys = [F_SHARP if key == G_FLAT and bench.settings.f_sharp else key for key in PLAYED_KEYS]
+        self._keys = tuple(keys)
+        first = bench.catalogue.devices[0].id
+        self._hearing = Hearing(
+            first, self._keys[0], usual_tempo(Feel.SHUFFLE), Feel.SHUFFLE,
+            Texture(bench.settings.texture), bench.settings.comping)
+
+    def compose(self) -> ComposeResult:
+        """List and details."""
+        options: list[Option] = []
+        for family, name in FAMILY_NAMES.items():
+            options.append(Option(name, disabled=True))
+            options.extend(Option(f" {device.name}", id=device.id)
+                           for device in self._bench.catalogue.family(family))
+        with Horizontal():
+            yield OptionList(*options, id="devices", markup=False)
+            with VerticalScroll(id="details", can_focus=False):
+                yield Static(id="how", markup=False)
+                yield Static(id="about", markup=False)
+                yield FigureSteps(self._bench.signs, id="steps")
+                yield FormStrip(self._bench.signs, id="strip")
+                yield Static(id="source", markup=False)
+        yield Static(id="notice", markup=False)
+        yield Footer()
+
+    def on_mount(self) -> None:
+        """Light the first device."""
+        self.set_interval(FOLLOW_SECONDS, self._follow)
+        self.query_one("#devices", OptionList).highlighted = 1
+        self._show()
+
+    @on(OptionList.OptionHighlighted, "#devices")
+    def _lit(self, event: OptionList.OptionHighlighted) -> None:
+        if event.option.id:
+            self._hearing = replace(self._hearing, device=event.option.id)
+            self._show()
+
+    @on(OptionList.OptionSelected, "#devices")
+    def _selected(self) -> None:
+        self.action_hear()
+
+    @property
+    def _device(self) -> Device:
+        return self._bench.catalogue.find(self._hearing.device)
+
+    def _show(self) -> None:
+        bench, hearing, device = self._bench, self._hearing, self._device
+        self.query_one("#how", Static).update(Content(
+            f"{device.name} in {key_words(hearing.key, bench.names)}, "
+            f"{FEELS[hearing.feel].name} at {hearing.tempo:g}, {hearing.texture.value}"))
+        self.query_one("#about", Static).update(Content(f"{device.says}\n{_lives(device)}"))
+        notes = drawn(device, hearing.key, bench.names, bench.tuning, bench.settings.frets)
+        self.query_one(FigureSteps).show(
+            [Tread(note.spot, note.height, note.labels) for note in notes], ROWS)
+        self._show_form(device)
+        self.query_one("#source", Static).update(Content(f"Known from: {device.source}"))
+        self._say("")
+
+    def _show_form(self, device: Device) -> None:
+        form, bars = find_form("twelve-bar-five"), frozenset(device.bars)
+        if device.family is not Family.BASE:
+            whole = self._bench.catalogue.completed(device)
+            form, start = usual_place(whole, minor=False)
+            first = start if device.family is not Family.TAIL else len(form)
+            bars = frozenset(range(first, first + device.pattern.bars))
+        self.query_one(FormStrip).show(form, bars, frozenset(range(1, len(form) + 1)))
+
+    def _say(self, text: str) -> None:
+        notice = self.query_one("#notice", Static)
+        notice.update(Content(text))
+        notice.display = bool(text)
+
+    def _change(self, hearing: Hearing) -> None:
+        """Other circumstances; what sounds is replaced at once."""
+        self._hearing = hearing
+        self._show()
+        if self._sounding.playing:
+            self.action_hear()
+
+    def action_hear(self) -> None:
+        """Hear the device that is lit."""
+        try:
+            self._sounding.play(self._hearing)
+        except EngineError as error:
+            self._say(str(error))
+
+    @on(Sounding.Ready)
+    def _ready(self, message: Sounding.Ready) -> None:
+        self._say(self._sounding.take_in(message))
+
+    def action_stop(self) -> None:
+        """Stop the sound."""
+        self._sounding.stop()
+
+    def action_key(self, step: int) -> None:
+        """The next or the last key."""
+        place = (self._keys.index(self._hearing.key) + step) % len(self._keys)
+        self._change(replace(self._hearing, key=self._keys[place]))
+
+    def action_tempo(self, direction: int) -> None:
+        """Faster or slower, within what the feel bears."""
+        facts = FEELS[self._hearing.feel]
+        tempo = self._hearing.tempo + direction * TEMPO_STEP
+        self._change(replace(
+            self._hearing, tempo=min(max(tempo, facts.slowest), facts.fastest)))
+
+    def action_feel(self) -> None:
+        """The next feel, at its usual tempo."""
+        feels = list(Feel)
+        feel = feels[(feels.index(self._hearing.feel) + 1) % len(feels)]
+        self._change(replace(self._hearing, feel=feel, tempo=usual_tempo(feel)))
+
+    def action_texture(self) -> None:
+        """Bass, bass and drums, or the band."""
+        textures = list(Texture)
+        texture = textures[(textures.index(self._hearing.texture) + 1) % len(textures)]
+        self._change(replace(self._hearing, texture=texture))
+
+    def action_leave(self) -> None:
+        """Back."""
+        self._sounding.stop()
+        self.dismiss()
+
+    def _follow(self) -> None:
+        self._sounding.has_ended()
+        self.query_one(FormStrip).sounding = self._sounding.where()
+
+
+def _lives(device: Device) -> str:
+    """Where a device lives in the twelve-bar form."""
+    bars = " or ".join(map(str, device.bars))
+    if device.family is Family.BASE:
+        return "Between devices, in any bar."
+    if device.change is not None:
+        return f"In bar {bars} of twelve, before the change {device.change}."
+    return f"From bar {bars} of twelve."

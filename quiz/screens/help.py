@@ -1,0 +1,51 @@
+"""Help: what can be done on the screen below, and the cautions."""
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Footer, Static
+
+from quiz.cautions import CAUTIONS
+from quiz.kinds import KINDS
+
+WORDS = """\
+A turnaround is the figure in bars 11 and 12 that leads back to the top. It has a head (bar 11)
+and a tail (bar 12). A pickup leads from the bar before a change into the next chord. An ending
+stops the tune. Degrees count from the key: 1 is the root, b7 the flat seven, 8 the high root.
+
+Write answers with spaces between: 1 3 4 #4, or A C# D D#. Notes that are played twice in a row
+may be written once, and the downbeat arrived at may be left out."""
+
+
+class HelpScreen(ModalScreen[None]):
+    """Keys of the screen that is open, then words and cautions."""
+
+    AUTO_FOCUS = "#help"
+    BINDINGS = [
+        Binding("escape", "dismiss", "Close", id="help.close"),
+        Binding("question_mark", "dismiss", "Close", show=False),
+    ]
+
+    def __init__(self, below: Screen[object]) -> None:
+        super().__init__()
+        self._below = below
+
+    def compose(self) -> ComposeResult:
+        """One page of text."""
+        with VerticalScroll(id="help"):
+            yield Static(Content("\n".join(self._keys())), markup=False)
+            yield Static(Content(f"\n{WORDS}\n"), markup=False)
+            kinds = [f"{facts.label}: {facts.says}" for facts in KINDS.values()]
+            yield Static(Content("\n".join([*kinds, "", *CAUTIONS])), markup=False)
+        yield Footer()
+
+    def _keys(self) -> list[str]:
+        rows = []
+        for active in self._below.active_bindings.values():
+            binding = active.binding
+            if binding.description and active.enabled:
+                key = self.app.get_key_display(binding)
+                rows.append(f"{key:>8}  {active.tooltip or binding.description}")
+        return ["Keys here", *dict.fromkeys(rows)]

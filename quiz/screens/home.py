@@ -1,0 +1,107 @@
+"""Home: what is due, how the last days went, and where to go."""
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, OptionList, Static
+from textual.widgets.option_list import Option
+
+from quiz.errors import QuestionError
+from quiz.scores import Count, last_days
+from quiz.workbench import Workbench
+
+MENU = (
+    ("start_round", "Start a round"),
+    ("catalogue", "Catalogue: hear and see every device"),
+    ("scores", "Scores"),
+    ("settings", "Settings"),
+    ("help", "Help and keys"),
+    ("quit", "Quit"),
+)
+"""Actions of the app, and what the menu says."""
+
+CHART_ROWS = 4
+
+
+class HomeScreen(Screen[None]):
+    """The first screen."""
+
+    AUTO_FOCUS = "#menu"
+    BINDINGS = [
+        Binding("r", "app.start_round", "Round", id="home.round", tooltip="Start a round"),
+        Binding("c", "app.catalogue", "Catalogue", id="home.catalogue",
+                tooltip="Hear and see every device"),
+        Binding("s", "app.scores", "Scores", id="home.scores", tooltip="How it has gone"),
+        Binding("e", "app.settings", "Settings", id="home.settings",
+                tooltip="Instrument, keys, tempo, sound"),
+    ]
+
+    class Chosen(Message):
+        """A line of the menu was chosen."""
+
+        def __init__(self, action: str) -> None:
+            super().__init__()
+            self.action = action
+
+    def __init__(self, bench: Workbench) -> None:
+        super().__init__()
+        self._bench = bench
+
+    def compose(self) -> ComposeResult:
+        """Title, the day, the last days, the menu."""
+        yield Static("lastbar", classes="title", markup=False)
+        yield Static(id="today", markup=False)
+        yield Static(id="days", markup=False)
+        yield OptionList(*[Option(words, id=action) for action, words in MENU], id="menu")
+        yield Footer()
+
+    def on_mount(self) -> None:
+        """Show what went wrong on the way here."""
+        for problem in self._bench.problems:
+            self.app.notify(problem, severity="warning", markup=False, timeout=15)
+        self._bench.problems.clear()
+
+    def on_screen_resume(self) -> None:
+        """Coming back: the numbers have changed."""
+        self.query_one("#today", Static).update(Content(self._today_words()))
+        days = last_days(self._bench.store, self._bench.coach.day)
+        self.query_one("#days", Static).update(Content(day_chart(days, self._bench.signs.full)))
+
+    @on(OptionList.OptionSelected, "#menu")
+    def _selected(self, event: OptionList.OptionSelected) -> None:
+        self.post_message(self.Chosen(event.option.id or ""))
+
+    def _today_words(self) -> str:
+        bench = self._bench
+        try:
+            today = bench.coach.today()
+        except QuestionError as error:
+            return str(error)
+        stages = "   ".join(f"{name} {count}" for name, count in today.stages.items())
+        lines = [f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
+                 f"You have met {today.met} of {today.items}:   {stages}"]
+        if bench.player.silent:
+            lines.append(f"{bench.player.silent}; rounds ask only what needs no ear.")
+        return "\n".join(lines)
+
+
+def day_chart(days: tuple[Count, ...], full: str) -> str:
+    """The last days as upright bars, a column a day; the right ones are the lower part."""
+    most = max((day.answers for day in days), default=0)
+    if not most:
+        return "No answers in the last two weeks. A first round takes about ten minutes."
+    rows = []
+    for row in range(CHART_ROWS, 0, -1):
+        cells = []
+        for day in days:
+            right, answers = (CHART_ROWS * part / most for part in (day.right, day.answers))
+            cells.append(full if right > row - 1 else ":" if answers > row - 1 else " ")
+        rows.append("  ".join(f"{cell}{cell}" for cell in cells))
+    names = "  ".join(day.name[:2] for day in days)
+    total = sum(day.answers for day in days)
+    right = sum(day.right for day in days)
+    return "\n".join([*rows, names,
+                      f"Last two weeks: {total} answers, {right} right ({full} right, : not)."])

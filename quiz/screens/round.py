@@ -1,0 +1,324 @@
+"""The round: one question after another, and what came of each."""
+
+import time
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Container, VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import ContentSwitcher, Footer, Static
+
+from engine.catalogue import Device
+from engine.errors import EngineError
+from engine.forms import find_form
+from quiz.choices import Choice, choice
+from quiz.drawing import ROWS, drawn, missed_spots
+from quiz.errors import QuizError
+from quiz.excerpts import Excerpt, question_plan
+from quiz.grading import Grade, grade_choice, grade_line, grade_nothing
+from quiz.kinds import KINDS
+from quiz.questions import asked_device
+from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
+from quiz.screens.summary import SummaryScreen
+from quiz.session import (
+    Answered,
+    Continued,
+    Effect,
+    Event,
+    Left,
+    Phase,
+    Play,
+    PlayingEnded,
+    Record,
+    Replayed,
+    Round,
+    Silence,
+    Stopped,
+    begin,
+    step,
+)
+from quiz.tried import tried_device
+from quiz.widgets.answer_pad import AnswerLine, Choices
+from quiz.widgets.figure_steps import FigureSteps, Tread
+from quiz.widgets.form_strip import FormStrip
+from quiz.wording import feedback_lines, question_sentence, verdict_sentence
+from quiz.workbench import Workbench
+
+
+class RoundScreen(Screen[None]):
+    """Asks the questions of one round."""
+
+    AUTO_FOCUS = "#choices"
+    BINDINGS = [
+        Binding("ctrl+r", "replay", "Play again", id="round.replay",
+                tooltip="Hear the question again; after the answer, the figure"),
+        Binding("ctrl+l", "slower", "Slower", id="round.slower",
+                tooltip="Hear it at three quarters of the tempo, at the same pitch"),
+        Binding("ctrl+t", "stop", "Stop", id="round.stop", tooltip="Stop the sound"),
+        Binding("ctrl+y", "mine", "Play mine", id="round.mine",
+                tooltip="Hear what you answered"),
+        Binding("ctrl+o", "save_clip", "Save sound", id="round.save",
+                tooltip="Write what is asked to a WAV file"),
+        Binding("ctrl+g", "give_up", "Don't know", id="round.give-up",
+                tooltip="See the answer without guessing"),
+        Binding("enter", "go_on", "Next", id="round.next", tooltip="The next question"),
+        Binding("escape", "leave", "Leave", id="round.leave",
+                tooltip="End the round; every answer so far is kept"),
+    ]
+
+    def __init__(self, bench: Workbench, length: int) -> None:
+        super().__init__()
+        self._bench = bench
+        self._state: Round
+        self._effects: tuple[Effect, ...]
+        self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
+        self._left: tuple[str, ...] = ()
+        self._step: Choice | None = None
+        self._sounding = Sounding(self, bench)
+
+    def compose(self) -> ComposeResult:
+        """Count, form, question, answer, feedback."""
+        bench = self._bench
+        yield Static(id="count", markup=False)
+        yield FormStrip(bench.signs, id="strip")
+        yield Static(id="sentence", markup=False)
+        yield Static(id="notice", markup=False)
+        with ContentSwitcher(id="answer", initial="choices"):
+            yield Choices(id="choices")
+            yield AnswerLine(id="line")
+            with VerticalScroll(id="feedback"):
+                yield Static(id="verdict", markup=False)
+                yield FigureSteps(bench.signs, id="steps")
+                yield Static(id="remarks", markup=False)
+        yield Container(id="filler")
+        yield Footer()
+
+    def on_mount(self) -> None:
+        """Show and sound the first question."""
+        self.set_interval(FOLLOW_SECONDS, self._follow)
+        self._show_question()
+        self._carry_out(self._effects)
+        self._bench.coach.look_ahead()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Which keys the footer offers in each phase."""
+        asking = self._state.phase is Phase.ASKING
+        heard = KINDS[self._state.current.question.kind].heard
+        allowed = {
+            "go_on": not asking, "mine": not asking and self._mine() is not None,
+            "give_up": asking, "replay": heard or not asking, "slower": heard or not asking,
+            "save_clip": heard or not asking,
+        }
+        return allowed.get(action, True)
+
+    # --- the session ----------------------------------------------------------------------------
+
+    def _happen(self, event: Event) -> None:
+        """Let an event change the round, and carry out what follows from it."""
+        before = self._state
+        self._state, effects = step(before, event)
+        self._carry_out(effects)
+        if self._state.phase is Phase.OVER:
+            self._close()
+        elif self._state.number != before.number:
+            self._show_question()
+        elif self._state.phase is not before.phase:
+            self._show_feedback()
+
+    def _carry_out(self, effects: tuple[Effect, ...]) -> None:
+        for effect in effects:
+            match effect:
+                case Play():
+                    self._play(effect)
+                case Silence():
+                    self._silence()
+                case Record():
+                    problem = self._bench.coach.record(effect)
+                    if problem:
+                        self.app.notify(problem, severity="error", markup=False, timeout=20)
+
+    def _close(self) -> None:
+        if self._state.results:
+            self.app.switch_screen(SummaryScreen(self._bench, self._state.results))
+        else:
+            self.dismiss()
+
+    # --- sound ----------------------------------------------------------------------------------
+
+    def _play(self, effect: Play) -> None:
+        device = self._mine() if effect.mine else None
+        self._sounding.play(Excerpt(effect.question, device, effect.speed))
+
+    @on(Sounding.Ready)
+    def _ready(self, message: Sounding.Ready) -> None:
+        problem = self._sounding.take_in(message)
+        if problem:
+            self._say(problem)
+
+    def _silence(self) -> None:
+        self._sounding.stop()
+        self.query_one(FormStrip).sounding = None
+
+    def _follow(self) -> None:
+        """Move the bar with the sound, and notice its end."""
+        if self._sounding.has_ended():
+            self._happen(PlayingEnded(time.monotonic()))
+        self.query_one(FormStrip).sounding = self._sounding.where()
+
+    # --- what is shown --------------------------------------------------------------------------
+
+    def _show_question(self) -> None:
+        state, bench = self._state, self._bench
+        question = state.current.question
+        self._say(bench.player.silent or "" if KINDS[question.kind].heard else "")
+        kind = KINDS[question.kind].label
+        self.query_one("#count", Static).update(
+            Content(f"{kind}   {state.number} of {state.length}   {state.current.why}"
+                    f"   {question.feel}, {question.tempo:g} bpm"))
+        self._show_form()
+        self.query_one("#sentence", Static).update(
+            Content(question_sentence(question, bench.catalogue, bench.names)))
+        switcher = self.query_one(ContentSwitcher)
+        if question.options:
+            switcher.current = "choices"
+            self._offer(question.options)
+            self.query_one(Choices).focus()
+        else:
+            switcher.current = "line"
+            line = self.query_one(AnswerLine)
+            line.text = ""
+            line.focus()
+        self.refresh_bindings()
+
+    def _show_form(self) -> None:
+        question = self._state.current.question
+        plan = question_plan(question, self._bench.catalogue)
+        device = asked_device(question, self._bench.catalogue)
+        asked = range(question.bar, question.bar + device.pattern.bars)
+        strip = self.query_one(FormStrip)
+        strip.display = KINDS[question.kind].heard
+        played = frozenset(bar.number for bar in plan.bars if not bar.landing)
+        strip.show(find_form(question.form), frozenset(asked), played)
+
+    def _offer(self, options: tuple[str, ...]) -> None:
+        """The next step of a choice."""
+        question = self._state.current.question
+        self._left = options
+        self._step = choice(question, options, self._bench.catalogue)
+        self.query_one(Choices).offer(self._step.words)
+        if self._step.asks:
+            sentence = question_sentence(question, self._bench.catalogue, self._bench.names)
+            self.query_one("#sentence", Static).update(
+                Content(f"{sentence} First {self._step.asks}:" if options == question.options
+                        else f"{sentence} Now {self._step.asks}:"))
+
+    def _show_feedback(self) -> None:
+        state, bench = self._state, self._bench
+        grade, question = state.grade, state.current.question
+        assert grade is not None  # the phase is FEEDBACK only after an answer
+        self.query_one(ContentSwitcher).current = "feedback"
+        verdict = self.query_one("#verdict", Static)
+        sign = bench.signs.verdict(grade.verdict)
+        verdict.update(Content(f"{sign} {verdict_sentence(question, grade, bench.catalogue)}"))
+        verdict.set_classes(grade.verdict.name.lower().replace("_", "-"))
+        self._draw(grade)
+        lines = feedback_lines(question, grade, bench.catalogue, bench.names)
+        says = asked_device(question, bench.catalogue).says
+        self.query_one("#remarks", Static).update(Content("\n".join([*lines, says])))
+        feedback = self.query_one("#feedback", VerticalScroll)
+        feedback.scroll_home(animate=False)
+        feedback.focus()
+        self.refresh_bindings()
+        bench.coach.look_ahead()
+        bench.studio.prepare(Excerpt(question))
+
+    def _draw(self, grade: Grade) -> None:
+        bench, question = self._bench, self._state.current.question
+        heard = KINDS[question.kind].heard
+        device = bench.catalogue.find(question.device if heard else question.item)
+        notes = drawn(device, question.key, bench.names, bench.tuning, bench.settings.frets,
+                      missed_spots(grade))
+        self.query_one(FigureSteps).show(
+            [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS)
+
+    def _say(self, text: str) -> None:
+        """One line under the question; empty text clears it."""
+        notice = self.query_one("#notice", Static)
+        notice.update(Content(text))
+        notice.display = bool(text)
+
+    # --- what the player does -------------------------------------------------------------------
+
+    @on(Choices.Picked)
+    def _picked(self, message: Choices.Picked) -> None:
+        if self._state.phase is not Phase.ASKING or self._step is None:
+            return
+        left = self._step.left[message.index]
+        if len(left) > 1:
+            self._offer(left)
+            return
+        grade = grade_choice(self._state.current.question, left[0], self._bench.catalogue)
+        self._answer(left[0], grade)
+
+    @on(AnswerLine.Given)
+    def _line_given(self, message: AnswerLine.Given) -> None:
+        if self._state.phase is not Phase.ASKING:
+            return
+        try:
+            grade = grade_line(self._state.current.question, message.text, self._bench.names,
+                               self._bench.catalogue)
+        except (EngineError, QuizError) as error:
+            self._say(str(error))
+            return
+        self._answer(message.text, grade)
+
+    def _answer(self, given: str, grade: Grade) -> None:
+        self._happen(Answered(time.monotonic(), given, grade))
+
+    def action_replay(self) -> None:
+        """Play the question, or after the answer the figure."""
+        self._happen(Replayed())
+
+    def action_slower(self) -> None:
+        """The same, slower."""
+        self._happen(Replayed(slower=True))
+
+    def action_mine(self) -> None:
+        """Play what was answered."""
+        if self._mine() is not None:
+            self._happen(Replayed(mine=True))
+
+    def action_stop(self) -> None:
+        """Stop the sound."""
+        self._happen(Stopped())
+
+    def action_give_up(self) -> None:
+        """See the answer."""
+        self._answer("", grade_nothing())
+
+    def action_go_on(self) -> None:
+        """The next question."""
+        following = None if self._state.last else self._bench.coach.next()
+        self._happen(Continued(time.monotonic(), following))
+
+    def action_leave(self) -> None:
+        """End the round; an answer that is being chosen in steps goes back a step first."""
+        question = self._state.current.question
+        if self._state.phase is Phase.ASKING and question.options and (
+            self._left != question.options
+        ):
+            self._offer(question.options)
+            return
+        self._happen(Left())
+
+    def action_save_clip(self) -> None:
+        """Write what is asked to a WAV file in the working directory."""
+        self._say(self._bench.save_clip(self._state.current.question))
+
+    def _mine(self) -> Device | None:
+        """The device that the answer describes, if there is one to be heard."""
+        if self._state.grade is None:
+            return None
+        return tried_device(self._state.current.question, self._state.grade, self._bench.catalogue)

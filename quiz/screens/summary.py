@@ -1,0 +1,60 @@
+"""The end of a round: what came of it."""
+
+from collections.abc import Sequence
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from quiz.grading import Grade, Verdict
+from quiz.workbench import Workbench
+
+
+class SummaryScreen(Screen[None]):
+    """Counts the verdicts of a round and says what is left for today."""
+
+    AUTO_FOCUS = ""
+    BINDINGS = [
+        Binding("enter", "home", "Home", id="summary.home"),
+        Binding("escape", "home", "Home", show=False),
+        Binding("n", "again", "Another round", id="summary.again"),
+    ]
+
+    class Again(Message):
+        """The player wants another round."""
+
+    def __init__(self, bench: Workbench, results: Sequence[Grade]) -> None:
+        super().__init__()
+        self._bench = bench
+        self._results = tuple(results)
+
+    def compose(self) -> ComposeResult:
+        """One block of text."""
+        yield Static("Round over", classes="title", markup=False)
+        yield Static(Content(self._words()), id="summary", markup=False)
+        yield Footer()
+
+    def _words(self) -> str:
+        bench, results = self._bench, self._results
+        lines = [
+            f"{bench.signs.verdict(verdict)} {verdict.value:<13}{count:>3}"
+            for verdict in Verdict
+            if (count := sum(grade.verdict is verdict for grade in results))
+        ]
+        today = bench.coach.today()
+        if today.due or today.new_left:
+            left = f"Left for today: {today.due} due, {today.new_left} new."
+        else:
+            left = "Nothing is due any more today. Going on does no harm; stopping does neither."
+        return "\n".join([*lines, "", f"Answered today: {today.asked}.", left])
+
+    def action_home(self) -> None:
+        """Back to the home screen."""
+        self.dismiss()
+
+    def action_again(self) -> None:
+        """Another round."""
+        self.app.post_message(self.Again())

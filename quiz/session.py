@@ -1,0 +1,235 @@
+"""A round as a state table: (state, event) to (state, effects). No clock, no sound, no store.
+
+The screens and the line mode turn keys and lines into events and carry the effects out. Times are
+seconds of any monotonic clock; they come in with the events.
+
+    phase      event          next phase   effects
+    ASKING     Replayed       ASKING       Play
+    ASKING     Stopped        ASKING       Silence
+    ASKING     Answered       FEEDBACK     Silence, Record
+    FEEDBACK   Replayed       FEEDBACK     Play
+    FEEDBACK   Stopped        FEEDBACK     Silence
+    FEEDBACK   Continued      ASKING       Silence, Play (of the next question)
+    FEEDBACK   Continued      OVER         Silence (when it was the last)
+    any        Left           OVER         Silence
+
+An event that has no row in a phase changes nothing.
+"""
+
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from quiz.grading import Grade
+from quiz.kinds import KINDS
+from quiz.questions import Question
+
+SLOWER = 0.75
+"""The tempo of slower playing, as a share of the question's own."""
+
+
+class Phase(Enum):
+    """Where a round stands."""
+
+    ASKING = "asking"
+    FEEDBACK = "feedback"
+    OVER = "over"
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """A question and why it is asked."""
+
+    question: Question
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """The state of a round."""
+
+    length: int
+    """Questions in the whole round."""
+
+    current: Next
+    number: int = 1
+    """Of the present question, counted from 1."""
+
+    phase: Phase = Phase.ASKING
+    asked_at: float = 0.0
+    """When the present question came up."""
+
+    heard_at: float | None = None
+    """When its first playing ended; None while that has not happened."""
+
+    playings: int = 0
+    slowed: bool = False
+    """Whether it was played slower before the answer."""
+
+    interrupted: bool = False
+    """Whether a playing was stopped before the answer."""
+
+    grade: Grade | None = None
+    results: tuple[Grade, ...] = ()
+
+    @property
+    def last(self) -> bool:
+        """Whether the present question is the last of the round."""
+        return self.number >= self.length
+
+
+# --- events -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Replayed:
+    """The player wants to hear it (again)."""
+
+    slower: bool = False
+    mine: bool = False
+    """In feedback: what was answered, in place of the figure."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlayingEnded:
+    """The clip was heard to its end."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """The player stopped the sound."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """An answer was given and graded."""
+
+    at: float
+    given: str
+    """As it was typed or picked; empty when the question was given up."""
+
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Continued:
+    """The player goes on; `following` is the next question, ignored after the last one."""
+
+    at: float
+    following: Next | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """The player leaves the round."""
+
+
+Event = Replayed | PlayingEnded | Stopped | Answered | Continued | Left
+
+
+# --- effects ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """Sound the question, or what was answered in its place."""
+
+    question: Question
+    speed: float = 1.0
+    mine: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """Stop all sound at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Keep an answer."""
+
+    question: Question
+    why: str
+    given: str
+    grade: Grade
+    seconds: float
+    """From the end of the first playing (else from when the question came up), never negative."""
+
+    playings: int
+    slowed: bool
+    interrupted: bool
+
+
+Effect = Play | Silence | Record
+
+
+def begin(length: int, first: Next, at: float) -> tuple[Round, tuple[Effect, ...]]:
+    """A new round, its first question sounding if it is one that is heard."""
+    return _ask(Round(length, first, number=1), first, at)
+
+
+def step(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]:
+    """What an event makes of a round; see the table at the head of this module."""
+    if isinstance(event, Left):
+        return replace(state, phase=Phase.OVER), (Silence(),)
+    if state.phase is Phase.ASKING:
+        return _while_asking(state, event)
+    if state.phase is Phase.FEEDBACK:
+        return _in_feedback(state, event)
+    return state, ()
+
+
+def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]:
+    question = state.current.question
+    match event:
+        case Replayed(slower=slower) if KINDS[question.kind].heard:
+            heard = replace(state, playings=state.playings + 1, slowed=state.slowed or slower)
+            return heard, (Play(question, SLOWER if slower else 1.0),)
+        case PlayingEnded(at=at) if state.heard_at is None:
+            return replace(state, heard_at=at), ()
+        case Stopped():
+            return replace(state, interrupted=True), (Silence(),)
+        case Answered():
+            answered = replace(
+                state, phase=Phase.FEEDBACK, grade=event.grade,
+                results=(*state.results, event.grade),
+            )
+            return answered, (Silence(), _record(state, event))
+    return state, ()
+
+
+def _in_feedback(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]:
+    match event:
+        case Replayed(slower=slower, mine=mine):
+            return state, (Play(state.current.question, SLOWER if slower else 1.0, mine),)
+        case Stopped():
+            return state, (Silence(),)
+        case Continued(at=at, following=following):
+            if state.last or following is None:
+                return replace(state, phase=Phase.OVER), (Silence(),)
+            fresh = Round(state.length, following, state.number + 1, results=state.results)
+            asking, effects = _ask(fresh, following, at)
+            return asking, (Silence(), *effects)
+    return state, ()
+
+
+def _ask(state: Round, following: Next, at: float) -> tuple[Round, tuple[Effect, ...]]:
+    heard = KINDS[following.question.kind].heard
+    asking = replace(state, asked_at=at, playings=1 if heard else 0)
+    return asking, (Play(following.question),) if heard else ()
+
+
+def _record(state: Round, event: Answered) -> Record:
+    since = state.asked_at if state.heard_at is None else state.heard_at
+    never_heard = KINDS[state.current.question.kind].heard and state.heard_at is None
+    return Record(
+        question=state.current.question,
+        why=state.current.why,
+        given=event.given,
+        grade=event.grade,
+        seconds=0.0 if never_heard else max(0.0, event.at - since),
+        playings=state.playings,
+        slowed=state.slowed,
+        interrupted=state.interrupted,
+    )

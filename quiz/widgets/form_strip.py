@@ -1,0 +1,77 @@
+"""The form as a strip of bars, four to a row, with the sounding bar moving in time."""
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Size
+from textual.reactive import reactive
+from textual.strip import Strip
+from textual.widget import Widget
+
+from engine.forms import Form
+from quiz.widgets.look import Signs
+
+BARS_IN_A_ROW = 4
+NARROW, WIDE = 12, 18
+"""Columns of a bar."""
+
+
+class FormStrip(Widget):
+    """The bars of a form; which are asked about, which are played, and which one sounds now."""
+
+    COMPONENT_CLASSES = {
+        "form-strip--bar", "form-strip--outside", "form-strip--asked", "form-strip--sounding",
+    }
+
+    sounding: reactive[tuple[int, int] | None] = reactive(None)
+    """(bar of the form from 1, beat from 0) that sounds now."""
+
+    def __init__(self, signs: Signs, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._signs = signs
+        self._form: Form | None = None
+        self._asked: frozenset[int] = frozenset()
+        self._played: frozenset[int] = frozenset()
+
+    def show(self, form: Form, asked: frozenset[int], played: frozenset[int]) -> None:
+        """Show a form; bars are counted from 1."""
+        self._form, self._asked, self._played = form, asked, played
+        self.sounding = None
+        self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """A line for each four bars."""
+        return -(-len(self._form) // BARS_IN_A_ROW) if self._form else 1
+
+    def render_line(self, y: int) -> Strip:
+        """One row of bars."""
+        form = self._form
+        first = y * BARS_IN_A_ROW
+        if form is None or first >= len(form):
+            return Strip.blank(self.size.width)
+        room = min(max((self.size.width - 1) // BARS_IN_A_ROW, NARROW), WIDE)
+        base = self._style("form-strip--bar")
+        segments: list[Segment] = []
+        for index in range(first, min(first + BARS_IN_A_ROW, len(form))):
+            segments.append(Segment(self._signs.bar, base))
+            segments.append(Segment(*self._bar(form, index, room - 1)))
+        segments.append(Segment(self._signs.bar, base))
+        return Strip(segments).adjust_cell_length(self.size.width, base)
+
+    def _bar(self, form: Form, index: int, room: int) -> tuple[str, Style]:
+        number = index + 1
+        chords = form.bars[index]
+        names = [str(chord) for place, chord in enumerate(chords)
+                 if place == 0 or chord != chords[place - 1]]
+        sign, style, beat = " ", "form-strip--bar", ""
+        if number in self._asked:
+            sign, style = self._signs.asked, "form-strip--asked"
+        elif number not in self._played:
+            style = "form-strip--outside"
+        if self.sounding is not None and self.sounding[0] == number:
+            sign, style = self._signs.sounding, "form-strip--sounding"
+            beat = f":{self.sounding[1] + 1}"
+        words = f"{sign}{number:>2}{beat} {' '.join(names)}"
+        return words[:room].ljust(room), self._style(style)
+
+    def _style(self, name: str) -> Style:
+        return self.get_component_rich_style(name)

@@ -1,0 +1,47 @@
+"""Signs and styles that the widgets share, in a plain form and a richer one.
+
+Meaning is never in colour alone: every state has a sign of its own, and the plain set needs
+nothing but ASCII.
+"""
+
+from dataclasses import dataclass
+
+from quiz.grading import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """The characters that draw things."""
+
+    bar: str
+    """Between bars."""
+
+    sounding: str
+    """Before the bar that sounds."""
+
+    asked: str
+    """Before a bar that the question is about."""
+
+    tread: str
+    """What a step of the figure is drawn with."""
+
+    full: str
+    empty: str
+    """The two ends of a bar chart."""
+
+    right: str
+    partly: str
+    wrong: str
+
+    def verdict(self, verdict: Verdict) -> str:
+        """The sign of a verdict."""
+        return {Verdict.RIGHT: self.right, Verdict.PARTLY: self.partly}.get(verdict, self.wrong)
+
+
+PLAIN = Signs("|", ">", "?", "=", "#", ".", "+", "~", "x")
+RICH = Signs("│", "▸", "?", "▀", "█", "░", "✓", "≈", "✗")
+
+
+def signs(ascii_only: bool) -> Signs:
+    """The set for a terminal."""
+    return PLAIN if ascii_only else RICH
