@@ -3,6 +3,9 @@
 import os
 import random
 from dataclasses import dataclass
+from math import isfinite
+
+from quiz.errors import AnswerError
 
 MICROSECONDS = 1_000_000
 DAY_SECONDS = 86_400
@@ -12,16 +15,25 @@ NIGHT_SECONDS = 4 * 3600
 LONGEST_RESPONSE = 60.0
 """Seconds: a longer response time counts as this."""
 
+LATEST = 2**53
+"""Microseconds (the year 2255): moments up to here are exact in every JSON reader too."""
+
+GIVEN_KEPT = 2000
+"""Characters of what was typed that are kept."""
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer as the history keeps it. Never changed once written."""
+    """One answer as the history keeps it. Never changed once written.
+
+    Raises AnswerError when a number is outside its range.
+    """
 
     id: bytes
     """16 bytes, unique everywhere, ordered by time (UUID version 7, RFC 9562)."""
 
     at: int
-    """Microseconds since 1970 in UTC."""
+    """Microseconds since 1970 in UTC, up to LATEST."""
 
     utc_offset: int
     """Seconds by which the player's clock was ahead of UTC."""
@@ -58,7 +70,7 @@ class Answer:
     slowed: bool
     interrupted: bool
     given: str
-    """What was typed, or the id of the device that was picked."""
+    """What was typed, or the id of the device that was picked; the first GIVEN_KEPT characters."""
 
     chosen: str
     """Of a choice: the id of the row picked in place of the item; empty otherwise."""
@@ -75,10 +87,37 @@ class Answer:
     origin: str
     """The installation that recorded it."""
 
+    def __post_init__(self) -> None:
+        # a terminal that is not UTF-8 gives characters that no file can hold
+        given = self.given[:GIVEN_KEPT].encode("utf-8", "backslashreplace").decode("utf-8")
+        object.__setattr__(self, "given", given)
+        for problem in _problems(self):
+            raise AnswerError(f"an answer cannot be kept: {problem}")
+
     @property
     def response(self) -> float:
         """Seconds that count, at most LONGEST_RESPONSE."""
         return min(self.seconds, LONGEST_RESPONSE)
+
+
+def _problems(answer: Answer) -> list[str]:
+    """What is outside its range, in words."""
+    ranges: tuple[tuple[str, float, float, float], ...] = (
+        ("bytes of the id", len(answer.id), 16, 16),
+        ("'at'", answer.at, 0, LATEST),
+        ("'utc_offset'", answer.utc_offset, -DAY_SECONDS, DAY_SECONDS),
+        ("'practice_day'", answer.practice_day, -2, LATEST // MICROSECONDS // DAY_SECONDS + 2),
+        ("'tempo'", answer.tempo, 0, 1000),
+        ("'options'", answer.options, 0, 1000),
+        ("'guess_rate'", answer.guess_rate, 0, 1),
+        ("'score'", answer.score, 0, 1),
+        ("'seconds'", answer.seconds, 0, LATEST),
+        ("'playings'", answer.playings, 0, 1_000_000),
+    )
+    return [
+        f"{name} is {value}, give {least} to {most}"
+        for name, value, least, most in ranges if not (isfinite(value) and least <= value <= most)
+    ]
 
 
 def practice_day(at: int, utc_offset: int) -> int:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.catalogue import Catalogue, Device, Family
+from engine.catalogue import Catalogue, Device
 from quiz.questions import Question
 
 
@@ -22,21 +22,24 @@ class Choice:
 def choice(question: Question, options: Sequence[str], catalogue: Catalogue) -> Choice:
     """The step that narrows `options`, more than one of the question's own."""
     devices = [catalogue.find(option) for option in options]
-    heads = list(dict.fromkeys(device.head for device in devices))
-    in_two = any(device.family is Family.TURNAROUND for device in devices)
-    if in_two and len(heads) > 1:
-        varied = len({device.tail for device in devices}) > 1
-        left = tuple(tuple(device.id for device in devices if device.head == head)
-                     for head in heads)
+    heads = tuple(dict.fromkeys(device.head for device in devices))
+    left = tuple(tuple(device.id for device in devices if device.head == head) for head in heads)
+    if max(map(len, left)) == 1:
+        return Choice("", _names_of_single_step(devices, heads, catalogue), left)
+    if len(heads) > 1:
         words = tuple(catalogue.find(head).name for head in heads)
-        if all(len(ids) == 1 for ids in left) and varied:
-            return Choice("", tuple(device.name for device in devices), left)
         return Choice(f"bar {question.bar}", words, left)
-    if in_two:
-        words = tuple(_tail_name(device, catalogue) for device in devices)
-        return Choice(f"bar {question.bar + 1}", words, tuple((device.id,) for device in devices))
-    return Choice("", tuple(device.name for device in devices),
-                  tuple((device.id,) for device in devices))
+    words = tuple(_tail_name(device, catalogue) for device in devices)
+    return Choice(f"bar {question.bar + 1}", words, tuple((device.id,) for device in devices))
+
+
+def _names_of_single_step(
+    devices: Sequence[Device], heads: Sequence[str], catalogue: Catalogue
+) -> tuple[str, ...]:
+    """The heads alone where the tails are all the same, else the whole names."""
+    if len({device.tail for device in devices} - {None}) > 1:
+        return tuple(device.name for device in devices)
+    return tuple(catalogue.find(head).name for head in heads)
 
 
 def _tail_name(device: Device, catalogue: Catalogue) -> str:

@@ -18,8 +18,12 @@ class QuestionError(QuizError):
     """Something that cannot be asked: the item, the key or the options do not allow it."""
 
 
+class LocationError(QuizError):
+    """There is no folder for the program's files: the user has no home directory."""
+
+
 class SettingsError(QuizError):
-    """A setting with a value that is not allowed, or a settings file that cannot be read."""
+    """A setting with a value that is not allowed, or a settings file that cannot be written."""
 
 
 class StoreError(QuizError):
@@ -35,8 +39,13 @@ class StoreTooNew(StoreError):
 
 
 class StoreDamaged(StoreError):
-    """The history is no sound database; it is left as it is until somebody decides."""
+    """The history is no sound database. It is left as it is until somebody decides.
 
-    def __init__(self, message: str, path: Path) -> None:
+    `quiz.backups.restore` puts the backup in its place, `quiz.backups.set_aside` starts anew.
+    """
+
+    def __init__(self, message: str, path: Path, backup: Path | None = None) -> None:
+        """`path` is the damaged file, `backup` the newest sound backup if one was looked for."""
         super().__init__(message)
         self.path = path
+        self.backup = backup

@@ -18,6 +18,7 @@ from engine.theory import Key, Midi
 from engine.timing import TICKS_PER_BEAT
 from quiz.errors import QuestionError
 from quiz.excerpts import excerpt_bars, question_outline
+from quiz.hearing import usual_place
 from quiz.kinds import KINDS, Kind
 from quiz.neighbours import rivals
 from quiz.questions import REGISTERS, Question, Wanted
@@ -85,7 +86,8 @@ def make_question(asked: Asked, wishes: Wishes, catalogue: Catalogue, seed: int)
     if not can_ask(item, asked.kind):
         raise QuestionError(f"'{item.name}' is not asked as '{KINDS[asked.kind].label}'")
     device = _whole(item, asked, catalogue, chance)
-    form, bar = _form_and_bar(device, chance)
+    heard = KINDS[asked.kind].heard
+    form, bar = _form_and_bar(device, chance) if heard else usual_place(device, minor=False)
     feel = chance.choice(wishes.feels or tuple(Feel))
     first, last = excerpt_bars(device, form, bar)
     question = Question(

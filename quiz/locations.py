@@ -7,6 +7,8 @@ from pathlib import Path
 
 import platformdirs
 
+from quiz.errors import LocationError
+
 APP = "lastbar"
 CONFIG_VARIABLE, DATA_VARIABLE = "LASTBAR_CONFIG", "LASTBAR_DATA"
 
@@ -23,19 +25,22 @@ class Locations:
 
     @property
     def settings(self) -> Path:
+        """The settings file."""
         return self.config / "settings.toml"
 
     @property
     def history(self) -> Path:
+        """The history of all answers."""
         return self.data / "history.db"
 
     @property
     def backups(self) -> Path:
+        """The folder of daily copies of the history."""
         return self.data / "backups"
 
     @property
     def unsaved(self) -> Path:
-        """Answers that could not be put into the history wait here."""
+        """Answers that could not be put into the history wait here, in the other folder."""
         return self.config / "unsaved.jsonl"
 
     @property
@@ -47,10 +52,21 @@ class Locations:
 def locate(environment: Mapping[str, str] | None = None) -> Locations:
     """The folders of this user; LASTBAR_CONFIG and LASTBAR_DATA may put them elsewhere.
 
-    Nothing is created. On a machine without a home directory the folders fall to where
-    platformdirs puts them, and the first write says so if that place cannot be written.
+    Nothing is created. Raises LocationError when a folder is not given and the user has no home
+    directory for it to stand in.
     """
     variables = os.environ if environment is None else environment
-    config = variables.get(CONFIG_VARIABLE) or platformdirs.user_config_dir(APP, appauthor=False)
-    data = variables.get(DATA_VARIABLE) or platformdirs.user_data_dir(APP, appauthor=False)
-    return Locations(Path(config).absolute(), Path(data).absolute())
+    try:
+        config = variables.get(CONFIG_VARIABLE) or platformdirs.user_config_dir(APP, False)
+        data = variables.get(DATA_VARIABLE) or platformdirs.user_data_dir(APP, False)
+        return Locations(_absolute(config), _absolute(data))
+    except RuntimeError as error:  # how platformdirs and pathlib say that there is no home
+        raise LocationError(
+            f"this user has no home directory ({error}): set {CONFIG_VARIABLE} and "
+            f"{DATA_VARIABLE} to two folders that can be written"
+        ) from error
+
+
+def _absolute(folder: str) -> Path:
+    """An absolute path; `~` is the home directory here too, where no shell has replaced it."""
+    return Path(folder).expanduser().absolute()

@@ -1,28 +1,29 @@
 """The player's settings, kept in a TOML file that can be edited by hand.
 
-Comments and unknown keys in the file survive; a wrong value is reported and the default stands in
-for it; a file that cannot be read is set aside before a new one is written.
+Comments and unknown keys in the file survive, and only what was changed is written. A wrong value
+is reported and the default stands in for it; a file that is no TOML is set aside before a new one
+is written.
 """
 
 import os
-from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
-from math import isfinite
 from pathlib import Path
-from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import ParseError
+from tomlkit.exceptions import TOMLKitError
 
 from engine.arrangement import Texture
 from engine.feels import Feel
-from engine.neck import TUNINGS
 from engine.notation import NoteNames
-from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
+from quiz.setting_checks import KEY_NAMES as KEY_NAMES
+from quiz.setting_checks import checked
 
-KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
 GUITAR_KEYS, HORN_KEYS = ("E", "A", "D", "G", "C"), ("F", "Bb", "Eb", "Ab")
+ENCODING = "utf-8-sig"
+"""UTF-8; some editors put a byte order mark in front."""
+
 FAVOURED = 4.0
 """The weight of a key that a band favours, against 1 for the others."""
 
@@ -32,7 +33,7 @@ class Settings:
     """What the player has chosen. The defaults stand here and nowhere else."""
 
     tuning: str = "four-string"
-    """The instrument: the id of a tuning."""
+    """The instrument: the id of a tuning, such as four-string, drop-d or five-string."""
 
     frets: int = 20
     """Frets of the neck, 20 to 24."""
@@ -47,7 +48,7 @@ class Settings:
     """Whether the sixth key is called F# rather than Gb."""
 
     key_weights: dict[str, float] = field(default_factory=lambda: dict.fromkeys(KEY_NAMES, 1.0))
-    """How often each key comes, relative to the others; 0 never."""
+    """How often each key comes, relative to the others; 0 never. A key left out weighs 1."""
 
     tempo_low: int = 80
     """The slowest tempo that is drawn, beats a minute."""
@@ -56,7 +57,7 @@ class Settings:
     """The fastest tempo that is drawn. Slow 12/8 stays at its own 50 to 75."""
 
     feels: tuple[str, ...] = tuple(feel.value for feel in Feel)
-    """The feels that are drawn."""
+    """The feels that are drawn: shuffle, straight, swing, slow."""
 
     texture: str = Texture.BAND.value
     """Who plays: bass, drums (bass and drums) or band."""
@@ -106,68 +107,92 @@ class Loaded:
 def load(path: Path) -> Loaded:
     """Read the settings; what is missing or wrong gets its default. Never raises for content."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding=ENCODING)
     except (FileNotFoundError, NotADirectoryError):
         return Loaded(Settings())
     except (OSError, UnicodeDecodeError) as error:
         return Loaded(Settings(), (f"{path} cannot be read ({error}): the defaults are used",))
     try:
-        data = tomlkit.parse(text).unwrap()
-    except ParseError as error:
+        data = _parsed(text).unwrap()
+    except TOMLKitError as error:
         return Loaded(Settings(), (f"{path} is no TOML ({error}): the defaults are used",))
     settings, problems = Settings(), []
     for key, value in data.items():
         try:
-            settings = with_value(settings, key, value)
+            settings = replace(settings, **{key: checked(key, value)})
         except SettingsError as error:
             problems.append(f"{path}: {error}")
+    if settings.tempo_low > settings.tempo_high:
+        problems.append(
+            f"{path}: 'tempo_low' {settings.tempo_low} is above 'tempo_high' "
+            f"{settings.tempo_high}: the defaults are used for both"
+        )
+        both = Settings()
+        settings = replace(settings, tempo_low=both.tempo_low, tempo_high=both.tempo_high)
     return Loaded(settings, tuple(problems))
 
 
 def with_value(settings: Settings, key: str, value: object) -> Settings:
-    """The settings with one value changed.
+    """The settings with one value changed. A tempo takes the other end of the range with it.
 
     Raises SettingsError naming the key, what was given and what is allowed.
     """
-    check = CHECKS.get(key)
-    if check is None:
-        raise SettingsError(f"there is no setting '{key}': the settings are {', '.join(CHECKS)}")
-    changed: Settings = replace(settings, **{key: check(key, value)})
+    changed = replace(settings, **{key: checked(key, value)})
     if changed.tempo_low > changed.tempo_high:
-        low, high = sorted((changed.tempo_low, changed.tempo_high))
-        changed = replace(changed, tempo_low=low, tempo_high=high)
+        tempo = changed.tempo_low if key == "tempo_low" else changed.tempo_high
+        changed = replace(changed, tempo_low=tempo, tempo_high=tempo)
     return changed
 
 
-def save(settings: Settings, path: Path) -> None:
-    """Write the settings into the file, keeping its comments and unknown keys.
+def favouring(keys: tuple[str, ...]) -> dict[str, float]:
+    """Key weights for a band that favours `keys`; all alike when empty."""
+    return {name: FAVOURED if name in keys else 1.0 for name in KEY_NAMES}
 
-    A file that is no TOML is renamed to `settings.toml.bad-N` first. Raises SettingsError when
-    nothing can be written there.
+
+def save(settings: Settings, path: Path) -> None:
+    """Write the settings into the file, whole or not at all.
+
+    A value that stands in the file already, or is the default of a setting that the file does not
+    name, is left alone, and so are comments and unknown keys. A file that is no TOML is renamed to
+    `settings.toml.bad-N` first. Raises SettingsError when nothing can be written there.
     """
+    target = Path(os.path.realpath(path))  # a link to a file kept elsewhere stays a link
+    partial = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        document = _document(path)
-        for row in fields(Settings):
-            value = getattr(settings, row.name)
-            plain = list(value) if isinstance(value, tuple) else value
-            if document.get(row.name) != plain:
-                document[row.name] = plain
-        partial = path.with_name(f".{path.name}.{os.getpid()}.part")
-        partial.write_text(tomlkit.dumps(document), encoding="utf-8")
-        os.replace(partial, path)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        document = _document(target)
+        _enter(settings, document)
+        with partial.open("w", encoding="utf-8", newline="") as file:
+            file.write(tomlkit.dumps(document))
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(partial, target)
     except OSError as error:
+        with suppress(OSError):
+            partial.unlink()
         raise SettingsError(
-            f"the settings cannot be written to {path} ({error.strerror}): they hold until you quit"
+            f"the settings cannot be written to {path} ({error.strerror}): they hold until you "
+            "quit; make that folder writable, or set LASTBAR_CONFIG to one that is"
         ) from error
 
 
-def _document(path: Path) -> tomlkit.TOMLDocument:
+def _parsed(text: str) -> tomlkit.TOMLDocument:
+    """Raises TOMLKitError for every text that is no TOML, also where the library says otherwise."""
     try:
-        return tomlkit.parse(path.read_text(encoding="utf-8"))
+        return tomlkit.parse(text)
+    except (RecursionError, ValueError) as error:
+        if isinstance(error, TOMLKitError):
+            raise
+        raise TOMLKitError(f"{type(error).__name__}: {error}") from error
+
+
+def _document(path: Path) -> tomlkit.TOMLDocument:
+    """The file as it is; an empty document where there is none, or none that can be read."""
+    try:
+        return _parsed(path.read_text(encoding=ENCODING))
     except FileNotFoundError:
         return tomlkit.document()
-    except (ParseError, UnicodeDecodeError):
+    except (TOMLKitError, UnicodeDecodeError):
         number = 1
         while (aside := path.with_name(f"{path.name}.bad-{number}")).exists():
             number += 1
@@ -175,91 +200,30 @@ def _document(path: Path) -> tomlkit.TOMLDocument:
         return tomlkit.document()
 
 
-# --- what each setting may be -------------------------------------------------------------------
+def _enter(settings: Settings, document: tomlkit.TOMLDocument) -> None:
+    """Put what differs into the document.
 
-_Check = Callable[[str, object], Any]
-
-
-def _wrong(key: str, value: object, allowed: str) -> SettingsError:
-    return SettingsError(f"setting '{key}' is {value!r}: give {allowed}")
-
-
-def _one_of(*allowed: str) -> _Check:
-    def check(key: str, value: object) -> str:
-        if not isinstance(value, str) or value not in allowed:
-            raise _wrong(key, value, f"one of {', '.join(allowed)}")
-        return value
-    return check
-
-
-def _some_of(*allowed: str) -> _Check:
-    def check(key: str, value: object) -> tuple[str, ...]:
-        if not isinstance(value, list | tuple) or not value or not set(value) <= set(allowed):
-            raise _wrong(key, value, f"a list of one or more of {', '.join(allowed)}")
-        return tuple(value)
-    return check
+    A wrong value means the default, and stays for its owner to put right until it is changed.
+    """
+    defaults, written = Settings(), document.unwrap()
+    for row in fields(Settings):
+        value, means = getattr(settings, row.name), getattr(defaults, row.name)
+        sound = row.name in written
+        if sound:
+            try:
+                means = checked(row.name, written[row.name])
+            except SettingsError:
+                sound = False
+        if value != means:
+            _put(document, row.name, value, keep=sound)
 
 
-def _whole(least: int, most: int) -> _Check:
-    def check(key: str, value: object) -> int:
-        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-            raise _wrong(key, value, f"a whole number from {least} to {most}")
-        return value
-    return check
-
-
-def _flag(key: str, value: object) -> bool:
-    if not isinstance(value, bool):
-        raise _wrong(key, value, "true or false")
-    return value
-
-
-def _text(key: str, value: object) -> str:
-    if not isinstance(value, str):
-        raise _wrong(key, value, "a text in quotes")
-    return value
-
-
-def _weights(key: str, value: object) -> dict[str, float]:
-    allowed = f"a number from 0 up for each of {' '.join(KEY_NAMES)}, not all 0"
-    if not isinstance(value, dict) or not set(value) <= set(KEY_NAMES):
-        raise _wrong(key, value, allowed)
-    weights = dict.fromkeys(KEY_NAMES, 1.0) | value
-    for weight in weights.values():
-        number = isinstance(weight, int | float) and not isinstance(weight, bool)
-        if not number or not isfinite(weight) or weight < 0:
-            raise _wrong(key, value, allowed)
-    if not any(weights.values()):
-        raise _wrong(key, value, allowed)
-    return {name: float(weight) for name, weight in weights.items()}
-
-
-CHECKS: dict[str, _Check] = {
-    "tuning": _one_of(*(tuning.id for tuning in TUNINGS)),
-    "frets": _whole(20, 24),
-    "left_handed": _flag,
-    "note_names": _one_of(*(names.value for names in NoteNames)),
-    "f_sharp": _flag,
-    "key_weights": _weights,
-    "tempo_low": _whole(50, 220),
-    "tempo_high": _whole(50, 220),
-    "feels": _some_of(*(feel.value for feel in Feel)),
-    "texture": _one_of(*(texture.value for texture in Texture)),
-    "comping": _one_of("electric-piano", "organ"),
-    "answer_as": _one_of("degrees", "notes", "either"),
-    "round_length": _whole(1, 100),
-    "daily_questions": _whole(1, 400),
-    "spelling_counts": _flag,
-    "contrast": _flag,
-    "soundfont": _text,
-    "output_device": _text,
-    "reverb": _flag,
-    "ascii": _flag,
-    "welcomed": _flag,
-}
-"""How each setting is checked; the keys are the settings there are."""
-
-
-def favouring(keys: tuple[str, ...]) -> dict[str, float]:
-    """Key weights for a band that favours `keys`; all alike when empty."""
-    return {name: FAVOURED if name in keys else 1.0 for name in KEY_NAMES}
+def _put(document: tomlkit.TOMLDocument, key: str, value: object, keep: bool) -> None:
+    """Enter a value; `keep` says that the comments inside a table there are kept."""
+    table = document.get(key)
+    if keep and isinstance(value, dict) and isinstance(table, dict):
+        for name, entry in value.items():
+            if table.get(name, 1.0) != entry:
+                table[name] = entry
+        return
+    document[key] = list(value) if isinstance(value, tuple) else value

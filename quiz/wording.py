@@ -117,9 +117,11 @@ def _choice_words(question: Question, picked: Device, catalogue: Catalogue) -> s
         return (f"the {catalogue.find(played.head).name} it was, but bar "
                 f"{question.bar + 1} was '{catalogue.find(played.tail).name}', "
                 f"not '{catalogue.find(picked.tail).name}'.")
+    tails = {catalogue.find(option).tail for option in question.options} - {None}
     if picked.tail and picked.tail == played.tail:
-        return (f"bar {question.bar + 1} is right, but bar {question.bar} was "
-                f"'{catalogue.find(played.head).name}', not '{catalogue.find(picked.head).name}'.")
+        half = f"bar {question.bar + 1} is right, but bar {question.bar}"
+        return (f"{half if len(tails) > 1 else 'it'} was '{catalogue.find(played.head).name}', "
+                f"not '{catalogue.find(picked.head).name}'.")
     return f"it was '{played.name}', you said '{picked.name}'."
 
 

@@ -18,11 +18,11 @@ from quiz.locations import Locations
 from quiz.player import ClockPlayer, Player, open_player
 from quiz.questions import Question
 from quiz.settings import Settings, load, save
+from quiz.signs import Signs, signs
 from quiz.store import Store, memory_store, open_store
 from quiz.studio import Studio
 from quiz.unsaved import read_unsaved
 from quiz.version import VERSION
-from quiz.widgets.look import Signs, signs
 
 
 @dataclass(slots=True)

@@ -77,7 +77,7 @@ class CatalogueScreen(Screen[None]):
                 yield FormStrip(self._bench.signs, id="strip")
                 yield Static(id="source", markup=False)
         yield Static(id="notice", markup=False)
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
         """Light the first device."""

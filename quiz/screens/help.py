@@ -39,7 +39,7 @@ class HelpScreen(ModalScreen[None]):
             yield Static(Content(f"\n{WORDS}\n"), markup=False)
             kinds = [f"{facts.label}: {facts.says}" for facts in KINDS.values()]
             yield Static(Content("\n".join([*kinds, "", *CAUTIONS])), markup=False)
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def _keys(self) -> list[str]:
         rows = []

@@ -56,7 +56,7 @@ class HomeScreen(Screen[None]):
         yield Static(id="today", markup=False)
         yield Static(id="days", markup=False)
         yield OptionList(*[Option(words, id=action) for action, words in MENU], id="menu")
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
         """Show what went wrong on the way here."""

@@ -52,18 +52,18 @@ class RoundScreen(Screen[None]):
 
     AUTO_FOCUS = "#choices"
     BINDINGS = [
-        Binding("ctrl+r", "replay", "Play again", id="round.replay",
+        Binding("enter", "go_on", "Next", id="round.next", tooltip="The next question"),
+        Binding("ctrl+r", "replay", "Again", id="round.replay",
                 tooltip="Hear the question again; after the answer, the figure"),
         Binding("ctrl+l", "slower", "Slower", id="round.slower",
                 tooltip="Hear it at three quarters of the tempo, at the same pitch"),
         Binding("ctrl+t", "stop", "Stop", id="round.stop", tooltip="Stop the sound"),
-        Binding("ctrl+y", "mine", "Play mine", id="round.mine",
+        Binding("ctrl+y", "mine", "Mine", id="round.mine",
                 tooltip="Hear what you answered"),
-        Binding("ctrl+o", "save_clip", "Save sound", id="round.save",
+        Binding("ctrl+o", "save_clip", "Save", id="round.save",
                 tooltip="Write what is asked to a WAV file"),
-        Binding("ctrl+g", "give_up", "Don't know", id="round.give-up",
+        Binding("ctrl+g", "give_up", "Pass", id="round.give-up",
                 tooltip="See the answer without guessing"),
-        Binding("enter", "go_on", "Next", id="round.next", tooltip="The next question"),
         Binding("escape", "leave", "Leave", id="round.leave",
                 tooltip="End the round; every answer so far is kept"),
     ]
@@ -93,7 +93,7 @@ class RoundScreen(Screen[None]):
                 yield FigureSteps(bench.signs, id="steps")
                 yield Static(id="remarks", markup=False)
         yield Container(id="filler")
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
         """Show and sound the first question."""

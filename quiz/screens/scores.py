@@ -43,7 +43,7 @@ class ScoresScreen(Screen[None]):
                 yield Static(Content(self._mistaken(result.confusions)), markup=False)
         yield Static("right / answers, the share, and where it lies with 95 % confidence; "
                      f"? marks fewer than {FEW} answers", id="legend", markup=False)
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def _table(self, counts: Sequence[Count], title: str) -> DataTable[str]:
         table: DataTable[str] = DataTable(cursor_type="row", zebra_stripes=True)

@@ -75,7 +75,7 @@ class SettingsScreen(Screen[None]):
         yield OptionList(id="settings", markup=False)
         yield Static(Content(f"Enter changes a setting. Kept in {self._bench.locations.settings}"),
                      id="legend", markup=False)
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
         """Show all values."""
@@ -141,7 +141,7 @@ class TypedSetting(ModalScreen[None]):
             yield Static(Content("\n".join(self._offered)), markup=False)
         yield Input(self._value, id="value")
         yield Static(id="problem", markup=False)
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     @on(Input.Submitted, "#value")
     def _submitted(self, event: Input.Submitted) -> None:

@@ -35,7 +35,7 @@ class SummaryScreen(Screen[None]):
         """One block of text."""
         yield Static("Round over", classes="title", markup=False)
         yield Static(Content(self._words()), id="summary", markup=False)
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def _words(self) -> str:
         bench, results = self._bench, self._results

@@ -48,18 +48,18 @@ class WelcomeScreen(Screen[None]):
         with VerticalScroll(id="welcome"):
             yield Label("Your bass")
             yield Select([(tuning.name, tuning.id) for tuning in TUNINGS], value=settings.tuning,
-                         allow_blank=False, id="tuning")
+                         allow_blank=False, compact=True, id="tuning")
             yield Label("Note names")
             yield Select([(words, names.value) for words, names in NAMES.items()],
-                         value=settings.note_names, allow_blank=False, id="names")
+                         value=settings.note_names, allow_blank=False, compact=True, id="names")
             yield Label("Keys")
             yield Select([(words, words) for words in KEY_GROUPS], value=next(iter(KEY_GROUPS)),
-                         allow_blank=False, id="keys")
+                         allow_blank=False, compact=True, id="keys")
             yield Static(Content(VOLUME), markup=False)
             yield Static(Content(self._bench.player.silent or ""), id="silent", markup=False)
             yield Button("Play a test tone (F5)", id="tone")
             yield Button("Ready", id="done", variant="primary")
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     @on(Button.Pressed, "#tone")
     def action_tone(self) -> None:

@@ -79,8 +79,8 @@ class AnswerLine(Widget, can_focus=True):
         return Text.assemble(("> ", "bold"), self.text, (cursor, "blink"), no_wrap=True)
 
     def on_key(self, event: events.Key) -> None:
-        """A printable character goes into the line."""
-        if event.character and event.is_printable:
+        """A printable character goes into the line; ? stands in no answer and asks for help."""
+        if event.character and event.is_printable and event.character != "?":
             event.stop()
             self._add(event.character)
 

@@ -8,10 +8,10 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from engine.forms import Form
-from quiz.widgets.look import Signs
+from quiz.signs import Signs
 
 BARS_IN_A_ROW = 4
-NARROW, WIDE = 12, 18
+NARROW, WIDE = 8, 18
 """Columns of a bar."""
 
 

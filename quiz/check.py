@@ -1,0 +1,94 @@
+"""What works on this machine, and what to do about what does not."""
+
+import os
+import shutil
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+from engine.errors import SynthesisError
+from engine.sound import check_soundfont, synthesizer_version
+from quiz.errors import StoreError
+from quiz.locations import Locations
+from quiz.player import open_player, output_devices
+from quiz.settings import load
+from quiz.store import open_store
+from sounds import soundfont_path
+
+SMALLEST = (60, 20)
+"""Columns and lines that the screens need."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that was looked at."""
+
+    name: str
+    works: bool
+    says: str
+    """What was found, or what to do."""
+
+    needed: bool = True
+    """Whether the program is of little use without it."""
+
+
+def findings(locations: Locations) -> tuple[Finding, ...]:
+    """Look at everything the program stands on."""
+    loaded = load(locations.settings)
+    own = loaded.settings.soundfont
+    return (
+        _synthesizer(),
+        _soundfont("built-in sound", soundfont_path()),
+        *((_soundfont("own SoundFont", Path(own).expanduser()),) if own else ()),
+        _output(loaded.settings.output_device or None),
+        Finding("MIDI files", True, "written and read", needed=False),
+        _terminal(),
+        Finding("settings", not loaded.problems,
+                "; ".join(loaded.problems) or str(locations.settings), needed=False),
+        _history(locations.history),
+    )
+
+
+def _synthesizer() -> Finding:
+    try:
+        return Finding("synthesizer", True, f"FluidSynth {synthesizer_version()}")
+    except SynthesisError as error:
+        return Finding("synthesizer", False, str(error))
+
+
+def _soundfont(name: str, path: Path) -> Finding:
+    try:
+        check_soundfont(path)
+    except SynthesisError as error:
+        return Finding(name, False, str(error), needed=False)
+    return Finding(name, True, str(path), needed=False)
+
+
+def _output(device: str | None) -> Finding:
+    player = open_player(device)
+    silent = player.silent
+    player.close()
+    if silent:
+        advice = "install libportaudio2 or connect a sound output; `lastbar hear --out` still works"
+        return Finding("sound output", False, f"{silent}: {advice}", needed=False)
+    return Finding("sound output", True, ", ".join(output_devices()), needed=False)
+
+
+def _terminal() -> Finding:
+    size = shutil.get_terminal_size()
+    encoding = sys.stdout.encoding or "unknown"
+    colours = "no colours (NO_COLOR)" if os.environ.get("NO_COLOR") else "colours"
+    says = f"{size.columns} x {size.lines}, {encoding}, {colours}"
+    wide = size.columns >= SMALLEST[0] and size.lines >= SMALLEST[1]
+    return Finding("terminal", wide, says if wide else
+                   f"{says}: make it at least {SMALLEST[0]} x {SMALLEST[1]}", needed=False)
+
+
+def _history(path: Path) -> Finding:
+    try:
+        store = open_store(path)
+    except StoreError as error:
+        return Finding("history", False, str(error))
+    count = store.count()
+    store.close()
+    return Finding("history", True, f"{count} answers in {path}")

@@ -1,0 +1,129 @@
+"""What each setting may be: a row a setting. A check gives the value to keep, or says what to give.
+
+TOML and Python call different things a number: `true` is none here, and nothing is rounded.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from engine.arrangement import Texture
+from engine.feels import Feel
+from engine.neck import TUNINGS
+from engine.notation import NoteNames
+from engine.theory import PLAYED_KEYS
+from quiz.errors import SettingsError
+
+KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
+"""The twelve keys by name, C to B."""
+
+SLOWEST, FASTEST = 50, 220
+"""Beats a minute that a question may have."""
+
+SHOWN = 60
+"""Characters of a wrong value that a message repeats."""
+
+Check = Callable[[str, object], Any]
+"""(key, value given) to the value to keep; raises SettingsError."""
+
+
+def _wrong(key: str, value: object, allowed: str) -> SettingsError:
+    given = repr(value)
+    given = given if len(given) <= SHOWN else given[:SHOWN] + " ..."
+    return SettingsError(f"setting '{key}' is {given}: give {allowed}")
+
+
+def _one_of(*allowed: str) -> Check:
+    def check(key: str, value: object) -> str:
+        if not isinstance(value, str) or value not in allowed:
+            raise _wrong(key, value, f"one of {', '.join(allowed)}")
+        return value
+
+    return check
+
+
+def _some_of(*allowed: str) -> Check:
+    def check(key: str, value: object) -> tuple[str, ...]:
+        given = list(value) if isinstance(value, list | tuple) else []
+        if not given or any(entry not in allowed for entry in given):
+            raise _wrong(key, value, f"a list of one or more of {', '.join(allowed)}")
+        return tuple(dict.fromkeys(given))
+
+    return check
+
+
+def _whole(least: int, most: int) -> Check:
+    def check(key: str, value: object) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
+            raise _wrong(key, value, f"a whole number from {least} to {most}")
+        return value
+
+    return check
+
+
+def _flag(key: str, value: object) -> bool:
+    if not isinstance(value, bool):
+        raise _wrong(key, value, "true or false")
+    return value
+
+
+def _text(key: str, value: object) -> str:
+    if not isinstance(value, str) or "\0" in value:
+        raise _wrong(key, value, "a text in quotes")
+    return value
+
+
+def _weights(key: str, value: object) -> dict[str, float]:
+    allowed = f"a number from 0 to 1000000 for each of {' '.join(KEY_NAMES)}, not all 0"
+    if not isinstance(value, Mapping) or not set(value) <= set(KEY_NAMES):
+        raise _wrong(key, value, allowed)
+    weights: dict[str, Any] = dict.fromkeys(KEY_NAMES, 1.0) | dict(value)
+    if not all(_is_weight(weight) for weight in weights.values()) or not any(weights.values()):
+        raise _wrong(key, value, allowed)
+    return {name: float(weight) for name, weight in weights.items()}
+
+
+def _is_weight(value: object) -> bool:
+    """Whether it is a finite number from 0 up; a whole number may be too large for a float."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return 0 <= value <= HEAVIEST
+
+
+HEAVIEST = 1e6
+"""A weight above this says no more than one below it."""
+
+CHECKS: dict[str, Check] = {
+    "tuning": _one_of(*(tuning.id for tuning in TUNINGS)),
+    "frets": _whole(20, 24),
+    "left_handed": _flag,
+    "note_names": _one_of(*(names.value for names in NoteNames)),
+    "f_sharp": _flag,
+    "key_weights": _weights,
+    "tempo_low": _whole(SLOWEST, FASTEST),
+    "tempo_high": _whole(SLOWEST, FASTEST),
+    "feels": _some_of(*(feel.value for feel in Feel)),
+    "texture": _one_of(*(texture.value for texture in Texture)),
+    "comping": _one_of("electric-piano", "organ"),
+    "answer_as": _one_of("degrees", "notes", "either"),
+    "round_length": _whole(1, 100),
+    "daily_questions": _whole(1, 400),
+    "spelling_counts": _flag,
+    "contrast": _flag,
+    "soundfont": _text,
+    "output_device": _text,
+    "reverb": _flag,
+    "ascii": _flag,
+    "welcomed": _flag,
+}
+"""How each setting is checked; the keys are the settings there are."""
+
+
+def checked(key: str, value: object) -> Any:
+    """The value to keep for a setting.
+
+    Raises SettingsError naming the key, what was given and what is allowed.
+    """
+    check = CHECKS.get(key)
+    if check is None:
+        raise SettingsError(f"there is no setting '{key}': the settings are {', '.join(CHECKS)}")
+    return check(key, value)

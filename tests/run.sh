@@ -1,0 +1,16 @@
+#!/bin/sh
+# Set up what the tests need and run them, with everything that CI runs: lint, types, the import
+# contracts, the tests. Arguments go to pytest instead: sh tests/run.sh tests/engine -k spell
+set -eu
+cd "$(dirname "$0")/.."
+. demo/setup.sh
+
+system_libraries
+environment "[test]"
+if [ $# -gt 0 ]; then
+    exec .venv/bin/python -m pytest "$@"
+fi
+.venv/bin/ruff check .
+.venv/bin/mypy
+.venv/bin/lint-imports
+exec .venv/bin/python -m pytest
