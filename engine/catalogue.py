@@ -9,7 +9,7 @@ from enum import Enum
 from functools import cache
 
 from engine.chords import BarChords, parse_bars
-from engine.errors import CatalogueError, MusicInputError
+from engine.errors import CatalogueError, MusicInputError, shown
 from engine.feels import Feel
 from engine.forms import Form
 from engine.pattern import Mark, Pattern, parse_pattern
@@ -17,6 +17,12 @@ from engine.rows import Row, builtin_text, read_rows, refuse_twins
 from engine.theory import Degree
 
 DOUBLED = "doubled"
+TWELVE = 12
+"""Bars of the form that `bars` of a row counts in."""
+
+MOST_TIMES = 8
+"""How often an ending may be played: more is no ending."""
+
 SOURCE_MARKS = ("published: ", "counted: ", "common practice", "from memory")
 
 
@@ -137,14 +143,14 @@ class Catalogue:
 
         Raises MusicInputError when there is none, or the parts do not go together.
         """
-        *parts, last = name.split("+")
-        if last == DOUBLED and parts:
-            return doubled(self.find("+".join(parts)))
-        if len(parts) == 1:
-            return combine(self._row(parts[0]), self._row(last))
-        if parts:
-            raise MusicInputError(f"there is no device '{name}': a turnaround is HEAD+TAIL")
-        return self._row(last)
+        single = name.removesuffix(f"+{DOUBLED}")
+        parts = single.split("+")
+        if len(parts) > 2 or DOUBLED in parts[1:]:
+            raise MusicInputError(f"there is no device {shown(name)}: a turnaround is HEAD+TAIL, "
+                                  f"and +{DOUBLED} comes once, at the end")
+        rows = [self._row(part) for part in parts]
+        device = combine(*rows) if len(rows) == 2 else rows[0]
+        return device if single == name else doubled(device)
 
     def tails_for(self, head: Device) -> tuple[Device, ...]:
         """The tails that may follow `head`; none when it brings its own."""
@@ -181,7 +187,7 @@ class Catalogue:
             if device.id == name:
                 return device
         raise MusicInputError(
-            f"there is no device '{name}': `lastbar devices` lists them all"
+            f"there is no device {shown(name)}: `lastbar devices` lists them all"
         )
 
 
@@ -234,6 +240,7 @@ def doubled(device: Device) -> Device:
     return replace(
         device, id=f"{device.id}+{DOUBLED}", name=f"{device.name}, doubled", pattern=pattern,
         variant_of=device.id,
+        alternatives=tuple(way.doubled() for way in device.alternatives),
     )
 
 
@@ -275,8 +282,9 @@ def read_catalogue(text: str, file: str) -> Catalogue:
     refuse_twins((device.id for device in devices), file)
     known = {device.id for device in devices}
     for row, device in zip(rows, devices, strict=True):
-        if device.variant_of is not None and device.variant_of not in known:
-            raise row.error("variant_of", f"there is no device '{device.variant_of}' in this file")
+        if device.variant_of is not None and device.variant_of not in known - {device.id}:
+            raise row.error("variant_of", "there is no other device "
+                                          f"{shown(device.variant_of)} in this file")
     return Catalogue(devices)
 
 
@@ -297,7 +305,7 @@ def _device(row: Row) -> Device:
         id=row.identity(),
         name=row.text("name"),
         family=family,
-        bars=row.numbers("bars"),
+        bars=row.numbers("bars", most=TWELVE),
         pattern=patterns[0],
         says=row.text("says"),
         source=_source(row),
@@ -307,7 +315,7 @@ def _device(row: Row) -> Device:
         leads_to=_leads_to(row, family),
         follows=_follows(row) if family is Family.TAIL else (),
         variant_of=row.text("variant_of") if row.has("variant_of") else None,
-        times=row.whole("times", 1, least=1) if family is Family.ENDING else 1,
+        times=row.whole("times", 1, 1, MOST_TIMES) if family is Family.ENDING else 1,
         feels=_feels(row) if family is Family.BASE else (),
         alternatives=patterns if family is Family.BASE else (),
     )
@@ -323,11 +331,13 @@ def _pattern(row: Row, text: str, family: Family) -> Pattern:
         raise row.error("degrees", str(error)) from error
     marks = {step.what for step in pattern.steps if isinstance(step.what, Mark)}
     if family is Family.BASE and (Mark.BASE in marks or pattern.arrival is not None):
-        raise row.error("degrees", f"'{text}': a base pattern has no * and no downbeat arrived at")
+        raise row.error(
+            "degrees", f"{shown(text)}: a base pattern has no * and no downbeat arrived at"
+        )
     if family is not Family.BASE and Mark.LEAD in marks:
-        raise row.error("degrees", f"'{text}': ~ belongs to base patterns; write the degree")
+        raise row.error("degrees", f"{shown(text)}: ~ belongs to base patterns; write the degree")
     if family is Family.PICKUP and pattern.arrival is None:
-        raise row.error("degrees", f"'{text}': a pickup needs its target after the last |")
+        raise row.error("degrees", f"{shown(text)}: a pickup needs its target after the last |")
     return pattern
 
 
@@ -349,7 +359,7 @@ def _check_whole(row: Row, device: Device, forms_of_it: int) -> None:
 def _source(row: Row) -> str:
     source = row.text("source")
     if not source.startswith(SOURCE_MARKS):
-        raise row.error("source", f"'{source}' was given: start with one of "
+        raise row.error("source", f"{shown(source)} was given: start with one of "
                                   f"{', '.join(mark.strip() for mark in SOURCE_MARKS)}")
     return source
 
@@ -358,7 +368,7 @@ def _change(text: str) -> Change:
     numerals = {numeral: degree for degree, numeral in _NUMERAL.items()}
     here, arrow, there = text.partition(">")
     if not arrow or here.strip() not in numerals or there.strip() not in numerals:
-        raise CatalogueError(f"'{text}' was given: give a change such as I > IV")
+        raise CatalogueError(f"{shown(text)} was given: give a change such as I > IV")
     return Change(numerals[here.strip()], numerals[there.strip()])
 
 

@@ -7,7 +7,7 @@ the quality. Notes of the chord are degrees against its own root.
 import re
 from dataclasses import dataclass
 
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.theory import OCTAVE, Degree, Note, spell
 
 QUALITIES: dict[str, tuple[Degree, ...]] = {
@@ -67,8 +67,8 @@ def parse_chord(text: str) -> Chord:
     match = _CHORD.fullmatch(text)
     if match is None or match[3] not in QUALITIES:
         raise MusicInputError(
-            f"'{text}' is no chord: give a numeral from I to VII, b or # before it if need be, "
-            f"and one of {' '.join(QUALITIES)} behind it, such as I7 or bVI7"
+            f"{shown(text)} is no chord: give a numeral from I to VII, b or # before it if need "
+            f"be, and one of {' '.join(QUALITIES)} behind it, such as I7 or bVI7"
         )
     alter = {"": 0, "b": -1, "#": 1}[match[1]]
     return Chord(Degree(NUMERALS.index(match[2]) + 1, alter), match[3])
@@ -90,7 +90,8 @@ def _parse_bar(text: str, number: int) -> BarChords:
     chords = [parse_chord(token) for token in text.split()]
     if len(chords) not in (1, 2, 4):
         raise MusicInputError(
-            f"bar {number} holds {len(chords)} chords ('{text.strip()}'): give one, two or four"
+            f"bar {number} holds {len(chords)} chords ({shown(text.strip())}): give one, two or "
+            "four"
         )
     beats = 4 // len(chords)
     one, two, three, four = (chord for chord in chords for _ in range(beats))

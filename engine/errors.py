@@ -18,3 +18,18 @@ class CatalogueError(EngineError):
 
 class SynthesisError(EngineError):
     """The synthesizer library is missing, or it refused a SoundFont, a program or a note."""
+
+
+LONGEST_SHOWN = 40
+"""Characters of somebody's text that a message repeats."""
+
+
+def printable(text: str) -> str:
+    """The text with a sign in place of each character that moves a cursor or breaks a line."""
+    return "".join(char if char.isprintable() else "�" for char in text)
+
+
+def shown(text: str) -> str:
+    """The text in quotes as it can safely stand in a one-line message, cut when it is long."""
+    visible = printable(text[:LONGEST_SHOWN])
+    return f"'{visible}…'" if len(text) > LONGEST_SHOWN else f"'{visible}'"

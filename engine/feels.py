@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.timing import BEATS_PER_BAR, TICKS_PER_BEAT, Tick
 
 
@@ -78,4 +78,4 @@ def find_feel(name: str) -> Feel:
         return Feel(name)
     except ValueError:
         allowed = ", ".join(feel.value for feel in Feel)
-        raise MusicInputError(f"there is no feel '{name}': give one of {allowed}") from None
+        raise MusicInputError(f"there is no feel {shown(name)}: give one of {allowed}") from None

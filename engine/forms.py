@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from engine.chords import BarChords, parse_bars
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.rows import Row, builtin_text, read_rows, refuse_twins
 
 
@@ -69,5 +69,5 @@ def find_form(name: str, forms: tuple[Form, ...] | None = None) -> Form:
         if form.id == name:
             return form
     raise MusicInputError(
-        f"there is no form '{name}': give one of {', '.join(form.id for form in known)}"
+        f"there is no form {shown(name)}: give one of {', '.join(form.id for form in known)}"
     )

@@ -1,9 +1,10 @@
 """The bass line: a plan becomes notes, devices on their promised beats, base pattern between.
 
-A device keeps its contour; so does the base pattern within one chord. What is free is the octave
-of each such segment, and the octaves are chosen together: of all lines that stay in the compass,
-the one with the smallest sum of squared leaps at the seams, ties broken towards the height that the
-compass leans to. So a seam is never wider than the range and its neighbours force it to be.
+A device keeps its contour; so does the base pattern within one chord of one bar, and a leading note
+stands alone. What is free is the octave of each such segment, and the octaves are chosen together:
+of all lines that stay in the compass, the one with the smallest sum of squared leaps at the seams,
+ties broken towards the height that the compass leans to. So a seam is never wider than the range
+and its neighbours force it to be.
 """
 
 import random
@@ -265,24 +266,24 @@ def _by_segment(voices: Sequence[_Voice]) -> list[list[_Voice]]:
 def _octaves(plan: Plan, segments: list[list[_Voice]], compass: Compass) -> list[int]:
     """The octave of each segment: the cheapest path through all that fit the compass."""
     base = nearest_tonic(plan.key, 0)
-    best: dict[int, tuple[float, list[int]]] = {}
+    best: dict[int, tuple[int, float, list[int]]] = {}  # octave: seams, height, the way there
     for index, segment in enumerate(segments):
         options = _fitting(segment, base, compass)
         if not options:
             raise MusicInputError(_too_wide(segment, compass))
-        reached: dict[int, tuple[float, list[int]]] = {}
+        reached: dict[int, tuple[int, float, list[int]]] = {}
         for octave in options:
             own = _height_cost(segment, base, octave, compass)
             if index == 0:
-                reached[octave] = (own, [octave])
+                reached[octave] = (0, own, [octave])
                 continue
             reached[octave] = min(
-                (cost + own + _seam_cost(segments[index - 1], before, segment, octave),
+                (seam + _seam_cost(segments[index - 1], before, segment, octave), height + own,
                  [*path, octave])
-                for before, (cost, path) in best.items()
+                for before, (seam, height, path) in best.items()
             )
         best = reached
-    return min(best.values())[1]
+    return min(best.values())[2]
 
 
 def _fitting(segment: list[_Voice], base: int, compass: Compass) -> list[int]:
@@ -295,15 +296,15 @@ def _fitting(segment: list[_Voice], base: int, compass: Compass) -> list[int]:
     ]
 
 
-def _seam_cost(before: list[_Voice], octave: int, after: list[_Voice], next_octave: int) -> float:
+def _seam_cost(before: list[_Voice], octave: int, after: list[_Voice], next_octave: int) -> int:
     leap = (after[0].semitones + OCTAVE * next_octave) - (before[-1].semitones + OCTAVE * octave)
-    return float(leap * leap)
+    return leap * leap
 
 
 def _height_cost(segment: list[_Voice], base: int, octave: int, compass: Compass) -> float:
-    """Less than any difference between seams: it only breaks ties."""
+    """Compared only between lines whose seams cost the same."""
     mean = sum(base + voice.semitones + OCTAVE * octave for voice in segment) / len(segment)
-    return abs(mean - compass.lean) / 1000
+    return abs(mean - compass.lean)
 
 
 def _too_wide(segment: list[_Voice], compass: Compass) -> str:

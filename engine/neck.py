@@ -7,7 +7,7 @@ all notes by the hand that has to move least: see `PathCost`.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.theory import Midi
 
 FINGERS = 4
@@ -83,7 +83,7 @@ def find_tuning(name: str) -> Tuning:
         if tuning.id == name:
             return tuning
     allowed = ", ".join(tuning.id for tuning in TUNINGS)
-    raise MusicInputError(f"there is no tuning '{name}': give one of {allowed}")
+    raise MusicInputError(f"there is no tuning {shown(name)}: give one of {allowed}")
 
 
 def positions(midi: int, tuning: Tuning = FOUR_STRING, frets: int = FRETS) -> tuple[Position, ...]:

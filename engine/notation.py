@@ -10,7 +10,7 @@ import unicodedata
 from dataclasses import dataclass
 from enum import Enum
 
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.theory import TONICS, Degree, Key, Note, accidental_text
 
 
@@ -31,9 +31,12 @@ _SIGNS = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "##", "♮
 _BETWEEN = re.compile(r"[\s,;|–—-]+")
 _DEGREE = re.compile(r"(bb?|##?)?([1-8])'*")
 _ENGLISH = re.compile(r"([A-Ga-g])(bb?|##?|[xX])?(?:'*|[0-4]?)")
-_GERMAN = re.compile(r"([A-Ha-h])(isis|is|eses|ses|es|s)?'*", re.IGNORECASE)
-_SOLFEGE = re.compile(r"(do|re|ré|mi|fa|sol|la|si|ti)(bb?|##?)?'*", re.IGNORECASE)
+_ANY_CASE = re.IGNORECASE | re.ASCII  # without ASCII the long s and the Turkish i match as well
+_GERMAN = re.compile(r"([a-h])(isis|is|eses|ses|es|s|bb?|##?)?'*", _ANY_CASE)
+_SOLFEGE = re.compile(r"(do|r[eéÉ]|mi|fa|sol|la|si|ti)(bb?|##?)?'*", _ANY_CASE)
+_ENGLISH_RUN = re.compile(r"([A-Ga-g](bb?+|##?+)?+){2,}+")  # never backs up: linear in the length
 _ALTER = {"": 0, "b": -1, "bb": -2, "#": 1, "##": 2, "x": 2}
+_GERMAN_ALTER = {"is": 1, "isis": 2, "es": -1, "s": -1, "eses": -2, "ses": -2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +57,13 @@ def format_note(note: Note, names: NoteNames = NoteNames.ENGLISH) -> str:
 
 
 def _format_german(note: Note) -> str:
-    if note.letter == "B":
-        return {-2: "Heses", -1: "B", 0: "H", 1: "His", 2: "Hisis"}[note.alter]
+    if note == Note("B", -1):
+        return "B"
+    letter = "H" if note.letter == "B" else note.letter
     if note.alter >= 0:
-        return note.letter + "is" * note.alter
-    first = "s" if note.letter in "AE" else "es"  # As and Es drop the e
-    return note.letter + first + "es" * (-note.alter - 1)
+        return letter + "is" * note.alter
+    first = "s" if letter in "AE" else "es"  # As and Es drop the e
+    return letter + first + "es" * (-note.alter - 1)
 
 
 def parse_degree(text: str) -> Degree:
@@ -70,7 +74,7 @@ def parse_degree(text: str) -> Degree:
     cleaned = _clean(text)
     degree = _degree(cleaned)
     if degree is None:
-        raise MusicInputError(f"{_shown(text)} is no degree: give 1 to 8 with b or # before it")
+        raise MusicInputError(f"{shown(text)} is no degree: give 1 to 8 with b or # before it")
     return degree
 
 
@@ -81,22 +85,31 @@ def parse_note(text: str, names: NoteNames = NoteNames.ENGLISH) -> Note:
     """
     note = _note(_clean(text), names)
     if note is None:
-        raise MusicInputError(f"{_shown(text)} is no note name: give one such as {_sample(names)}")
+        raise MusicInputError(f"{shown(text)} is no note name: give one such as {_sample(names)}")
     return note
 
 
 def parse_key(text: str, names: NoteNames = NoteNames.ENGLISH) -> Key:
     """Read a key: a tonic, with `m` or `minor` behind it for a minor tune.
 
-    Raises MusicInputError when it is no note, or a tonic with more than seven accidentals.
+    Raises MusicInputError when it is no note, or a tonic that is neither that of a major key with
+    up to seven accidentals nor, in minor, that of such a minor key.
     """
     cleaned = _clean(text)
-    tonic_text = re.sub(r"(?<=.)(\s*(minor|min)|m)$", "", cleaned)
+    tonic_text = re.sub(r"(?<=\S)\s*((?i:minor|min)|m)$", "", cleaned)
+    minor = tonic_text != cleaned
     tonic = _note(tonic_text, names)
-    if tonic is None or tonic not in TONICS:
+    if tonic is None or (tonic not in TONICS and not (minor and _has_signature(tonic))):
         allowed = " ".join(format_note(tonic, names) for tonic in TONICS)
-        raise MusicInputError(f"{_shown(text)} is no key: give one of {allowed}")
-    return Key(tonic, minor=tonic_text != cleaned)
+        raise MusicInputError(
+            f"{shown(text)} is no key: give one of {allowed}, with m behind it for minor"
+        )
+    return Key(tonic, minor)
+
+
+def _has_signature(tonic: Note) -> bool:
+    """Whether the minor key has up to seven accidentals: G#, D# and A# do, unlike in major."""
+    return abs(Key(tonic, minor=True).sharps) <= 7
 
 
 def parse_line(text: str, names: NoteNames = NoteNames.ENGLISH) -> Written:
@@ -111,7 +124,7 @@ def parse_line(text: str, names: NoteNames = NoteNames.ENGLISH) -> Written:
     for token, degree, note in zip(tokens, degrees, notes, strict=True):
         if degree is None and note is None:
             raise MusicInputError(
-                f"{_shown(token)} is neither a degree (1 b3 #4) nor a note name "
+                f"{shown(token)} is neither a degree (1 b3 #4) nor a note name "
                 f"({_sample(names)}): write them with spaces between"
             )
     if all(degree is not None for degree in degrees):
@@ -136,7 +149,7 @@ def _run_together(token: str, names: NoteNames) -> list[str]:
     """Split `134#4` and `ACDD#`; any other token stays whole."""
     if re.fullmatch(r"((bb?|##?)?[1-8]){2,}", token):
         return [match.group() for match in re.finditer(r"(bb?|##?)?[1-8]", token)]
-    if names is NoteNames.ENGLISH and re.fullmatch(r"([A-Ga-g](bb?|##?)?){2,}", token):
+    if names is NoteNames.ENGLISH and _ENGLISH_RUN.fullmatch(token):
         return [match.group() for match in re.finditer(r"[A-Ga-g](bb?|##?)?", token)]
     return [token]
 
@@ -177,7 +190,7 @@ def _german(token: str) -> Note | None:
         return None
     if letter == "B" and ending:
         return None  # B is already flat; its double flat is Heses
-    alter = {"": 0, "is": 1, "isis": 2, "es": -1, "s": -1, "eses": -2, "ses": -2}[ending]
+    alter = (_ALTER | _GERMAN_ALTER)[ending]
     if letter == "B":
         return Note("B", -1)
     return Note("B" if letter == "H" else letter, alter)
@@ -186,9 +199,3 @@ def _german(token: str) -> Note | None:
 def _sample(names: NoteNames) -> str:
     return ", ".join(format_note(Note(letter, alter), names)
                      for letter, alter in (("A", 0), ("B", -1), ("F", 1)))
-
-
-def _shown(text: str) -> str:
-    """The text as it can safely stand in a one-line message."""
-    visible = "".join(char if char.isprintable() else "�" for char in text)
-    return f"'{visible[:40]}…'" if len(visible) > 40 else f"'{visible}'"

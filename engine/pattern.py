@@ -18,7 +18,7 @@ import re
 from dataclasses import dataclass
 from enum import Enum
 
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.notation import parse_degree
 from engine.theory import OCTAVE, Degree
 from engine.timing import BEATS_PER_BAR
@@ -155,18 +155,25 @@ def parse_pattern(text: str) -> Pattern:
     arrival: Tone | None = None
     if len(bars) > 1 and len(bars[-1]) == 1:
         last = _token(bars.pop()[0], len(bars) + 1)
+        if isinstance(last, Mark) and last is not Mark.HOLD:
+            raise MusicInputError(
+                f"{shown(text)} arrives at {last.value}: give a degree after the last |, "
+                "or - to ring on"
+            )
         arrival = last if isinstance(last, Tone) else None
     steps: list[Step] = []
     for number, tokens in enumerate(bars):
         if len(tokens) != BEATS_PER_BAR:
             raise MusicInputError(
-                f"bar {number + 1} of '{text}' has {len(tokens)} beats: give "
+                f"bar {number + 1} of {shown(text)} has {len(tokens)} beats: give "
                 f"{BEATS_PER_BAR}, or one token after the last | for the downbeat arrived at"
             )
         for place, token in enumerate(tokens):
             steps.extend(_beat(token, number * BEATS_PER_BAR + place, number + 1))
     if steps and steps[0].what is Mark.HOLD:
-        raise MusicInputError(f"'{text}' starts with - but has no note to ring on: give a degree")
+        raise MusicInputError(
+            f"{shown(text)} starts with - but has no note to ring on: give a degree"
+        )
     return Pattern(len(bars), tuple(steps), arrival)
 
 
@@ -175,7 +182,7 @@ def _beat(token: str, beat: int, bar: int) -> list[Step]:
         return [Step(Spot(beat), _token(token, bar))]
     halves = token.strip("()").split()
     if len(halves) != 2:
-        raise MusicInputError(f"bar {bar}: '{token}' must hold two tokens, one an eighth")
+        raise MusicInputError(f"bar {bar}: {shown(token)} must hold two tokens, one an eighth")
     return [Step(Spot(beat, offbeat), _token(half, bar))
             for offbeat, half in zip((False, True), halves, strict=True)]
 

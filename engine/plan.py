@@ -92,9 +92,11 @@ def plan_choruses(
     """Whole choruses and a landing, with devices given as (chorus from 0, bar from 1, device).
 
     An ending belongs into the last chorus; one that is played several times makes it longer.
-    Raises MusicInputError for a tempo that cannot be played, a device that has no place there or
-    needs a tail, and devices that overlap.
+    Raises MusicInputError for no chorus at all, a tempo that cannot be played, a device that has
+    no place there or needs a tail, and devices that overlap.
     """
+    if choruses < 1:
+        raise MusicInputError(f"{choruses} choruses: give 1 or more")
     bars = [
         PlannedBar(chorus, number, _in_key(chords, form))
         for chorus in range(choruses)
@@ -103,6 +105,7 @@ def plan_choruses(
     placements: list[Placement] = []
     for chorus, number, device in sorted(devices, key=lambda row: row[:2]):
         _check_place(device, form, number)
+        _check_chorus(device, chorus, choruses)
         placements.append(Placement(device, chorus * len(form) + number - 1))
     for placement in placements:
         bars = _repeated(bars, placement)
@@ -126,7 +129,7 @@ def excerpt(plan: Plan, first: int, last: int) -> Plan:
             replace(placement, bar=placement.bar - first)
             for placement in plan.placements
             if placement.bar >= first
-            and placement.bar + placement.device.pattern.bars - 1 <= last
+            and placement.bar + placement.device.pattern.bars * placement.device.times - 1 <= last
         ),
     )
 
@@ -139,6 +142,16 @@ def _check_place(device: Device, form: Form, number: int) -> None:
         raise MusicInputError(
             f"'{device.name}' does not start in bar {number} of the {form.name}: "
             f"it may start in {where}"
+        )
+
+
+def _check_chorus(device: Device, chorus: int, choruses: int) -> None:
+    last = choruses - 1
+    if not 0 <= chorus <= last:
+        raise MusicInputError(f"'{device.name}' in chorus index {chorus}: give 0 to {last}")
+    if device.family is Family.ENDING and chorus != last:
+        raise MusicInputError(
+            f"'{device.name}' ends the tune: put it into the last chorus, index {last}"
         )
 
 

@@ -4,12 +4,13 @@ This is what every data file shares: the catalogue, the forms and the styles.
 """
 
 import re
+import reprlib
 import tomllib
 from collections.abc import Callable, Iterable
 from importlib import resources
 from typing import TypeVar
 
-from engine.errors import CatalogueError, EngineError
+from engine.errors import CatalogueError, EngineError, printable, shown
 
 T = TypeVar("T")
 
@@ -32,17 +33,22 @@ class Row:
 
     def error(self, field: str, problem: str) -> CatalogueError:
         """An error that says where the problem is."""
-        return CatalogueError(f"{self._file}: entry {self._label}, field '{field}': {problem}")
+        return CatalogueError(
+            printable(f"{self._file}: entry {self._label}, field '{field}': {problem}")
+        )
 
     def text(self, field: str, default: str | None = None) -> str:
         """A text that is not empty."""
         return self._typed(field, str, default, "a text in quotes")
 
-    def whole(self, field: str, default: int | None = None, least: int = 0) -> int:
-        """A whole number from `least` up."""
+    def whole(
+        self, field: str, default: int | None = None, least: int = 0, most: int | None = None
+    ) -> int:
+        """A whole number from `least` up to `most`, or without end."""
         value = self._typed(field, int, default, "a whole number")
-        if isinstance(value, bool) or value < least:
-            raise self.error(field, f"{value} was given: give a whole number from {least} up")
+        if isinstance(value, bool) or value < least or (most is not None and value > most):
+            raise self.error(field, f"{reprlib.repr(value)} was given: give a whole number from "
+                                    f"{_span(least, most)}")
         return value
 
     def flag(self, field: str, default: bool) -> bool:
@@ -53,25 +59,28 @@ class Row:
         """The `id` of the row."""
         name = self.text("id")
         if not _ID.fullmatch(name):
-            raise self.error("id", f"'{name}' was given: use small letters, digits and hyphens")
+            raise self.error(
+                "id", f"{shown(name)} was given: use small letters, digits and hyphens"
+            )
         return name
 
     def choice(self, field: str, allowed: Iterable[str], default: str | None = None) -> str:
         """One of the allowed words."""
         value = self.text(field, default)
         if value not in (words := list(allowed)):
-            raise self.error(field, f"'{value}' was given: give one of {', '.join(words)}")
+            raise self.error(field, f"{shown(value)} was given: give one of {', '.join(words)}")
         return value
 
     def texts(self, field: str, default: tuple[str, ...] | None = None) -> tuple[str, ...]:
-        """A list of texts; a single text is a list of one."""
+        """A list of texts, at least one; a single text is a list of one."""
         return self._list(field, str, default, "a text or a list of texts")
 
-    def numbers(self, field: str) -> tuple[int, ...]:
-        """A list of whole numbers from 1 up, at least one."""
+    def numbers(self, field: str, most: int) -> tuple[int, ...]:
+        """A list of whole numbers from 1 to `most`, at least one."""
         numbers = self._list(field, int, None, "a list of whole numbers")
-        if not numbers or any(isinstance(number, bool) or number < 1 for number in numbers):
-            raise self.error(field, f"{list(numbers)} was given: give whole numbers from 1 up")
+        if any(isinstance(number, bool) or not 1 <= number <= most for number in numbers):
+            raise self.error(field, f"{reprlib.repr(list(numbers))} was given: give whole numbers "
+                                    f"from {_span(1, most)}")
         return numbers
 
     def parsed(self, field: str, parse: Callable[[str], T], default: str | None = None) -> T:
@@ -100,7 +109,7 @@ class Row:
             return default
         value = self._fields[field]
         if not isinstance(value, kind) or value == "":
-            raise self.error(field, f"{value!r} was given: give {what}")
+            raise self.error(field, f"{reprlib.repr(value)} was given: give {what}")
         return value
 
     def _list(
@@ -109,11 +118,17 @@ class Row:
         self._read.add(field)
         if field not in self._fields and default is not None:
             return default
-        value = self._fields.get(field)
+        if field not in self._fields:
+            raise self.error(field, f"it is missing: give {what}")
+        value = self._fields[field]
         items = value if isinstance(value, list) else [value]
-        if value is None or not all(isinstance(item, kind) and item != "" for item in items):
-            raise self.error(field, f"{value!r} was given: give {what}")
+        if not items or not all(isinstance(item, kind) and item != "" for item in items):
+            raise self.error(field, f"{reprlib.repr(value)} was given: give {what}")
         return tuple(items)
+
+
+def _span(least: int, most: int | None) -> str:
+    return f"{least} up" if most is None else f"{least} to {most}"
 
 
 def read_rows(text: str, file: str, table: str) -> list[Row]:
@@ -123,16 +138,19 @@ def read_rows(text: str, file: str, table: str) -> list[Row]:
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise CatalogueError(f"{file}: this is not readable as TOML: {error}") from error
+    except ValueError as error:  # TOMLDecodeError is one; a number of 5000 digits raises another
+        raise CatalogueError(
+            printable(f"{file}: this is not readable as TOML: {error}")
+        ) from error
     strangers = data.keys() - {table}
     if strangers:
-        raise CatalogueError(f"{file}: '{min(strangers)}' is unknown here: write [[{table}]]")
-    entries = data.get(table, [])
+        raise CatalogueError(f"{file}: {shown(min(strangers))} is unknown here: write [[{table}]]")
+    if not (entries := data.get(table, [])):
+        raise CatalogueError(f"{file}: there is no entry: write [[{table}]] over each entry")
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         raise CatalogueError(f"{file}: '{table}' must be a list: write [[{table}]] over each entry")
     return [
-        Row(file, f"'{entry['id']}'" if isinstance(entry.get("id"), str) else f"number {place}",
+        Row(file, shown(entry["id"]) if isinstance(entry.get("id"), str) else f"number {place}",
             entry)
         for place, entry in enumerate(entries, start=1)
     ]

@@ -6,6 +6,7 @@ synthesizer's to judge.
 """
 
 import struct
+from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
 
@@ -13,6 +14,12 @@ from engine.errors import SynthesisError
 
 LISTS = (b"INFO", b"sdta", b"pdta")
 """The three lists of a SoundFont (SoundFont Technical Specification 2.04, section 4)."""
+
+TABLES = {
+    # what pdta holds, in this order, and the bytes of a record (section 7)
+    b"phdr": 38, b"pbag": 4, b"pmod": 10, b"pgen": 4, b"inst": 22,
+    b"ibag": 4, b"imod": 10, b"igen": 4, b"shdr": 46,
+}  # fmt: skip
 
 
 def check_soundfont_file(path: Path) -> None:
@@ -46,18 +53,34 @@ def _what_is_wrong(file: BinaryIO, size: int) -> str:
     (content,) = struct.unpack_from("<I", header, 4)
     if content + 8 > size:
         return f"it is cut short: {size} of {content + 8} bytes"
-    found = _lists(file, content + 8)
-    missing = [name.decode() for name in LISTS if name not in found]
-    return f"it lacks its part {' and '.join(missing)}" if missing else ""
+    lists = {}
+    for name, start, length in _chunks(file, 12, content + 8):
+        if name == b"LIST":
+            file.seek(start)
+            lists[file.read(4)] = (start + 4, start + length)
+    missing = [name.decode() for name in LISTS if name not in lists]
+    if missing:
+        return f"it lacks its part {' and '.join(missing)}"
+    return _wrong_tables(file, *lists[b"pdta"])
 
 
-def _lists(file: BinaryIO, end: int) -> list[bytes]:
-    """The names of the lists that lie whole before `end`."""
-    names = []
-    while file.tell() + 12 <= end:
-        chunk, size, name = struct.unpack("<4sI4s", file.read(12))
-        after = file.tell() - 4 + size + size % 2
-        if chunk == b"LIST" and after <= end:
-            names.append(name)
-        file.seek(after)
-    return names
+def _wrong_tables(file: BinaryIO, start: int, end: int) -> str:
+    """What is wrong with the outline of the nine tables between two places of the file."""
+    lengths = {name: length for name, _, length in _chunks(file, start, end)}
+    if list(lengths) != list(TABLES):
+        return "its tables are not the nine of the format"
+    for name, record in TABLES.items():
+        if lengths[name] < record or lengths[name] % record:
+            return f"its table {name.decode()} is no whole number of records"
+    return ""
+
+
+def _chunks(file: BinaryIO, start: int, end: int) -> Iterator[tuple[bytes, int, int]]:
+    """Name, first byte and length of each chunk that lies whole between two places."""
+    while start + 8 <= end:
+        file.seek(start)
+        name, length = struct.unpack("<4sI", file.read(8))
+        if start + 8 + length > end:
+            return
+        yield name, start + 8, length
+        start += 8 + length + length % 2
