@@ -1,30 +1,24 @@
 """The whole band: a plan becomes a score."""
 
 from collections.abc import Sequence
-from enum import Enum
 
 from engine.comping import comping_track
 from engine.drums import drum_track
-from engine.errors import MusicInputError
 from engine.line import LineNote
 from engine.pattern import Spot
 from engine.plan import Plan
-from engine.score import ELECTRIC_PIANO, FINGER_BASS, Instrument, NoteEvent, Part, Score, Track
+from engine.score import (
+    ELECTRIC_PIANO,
+    FINGER_BASS,
+    Instrument,
+    NoteEvent,
+    Part,
+    Score,
+    Texture,
+    Track,
+)
 
 BASS_CHANNEL = 0
-
-
-class Texture(Enum):
-    """Who plays along. The value is what files and commands say."""
-
-    BASS = "bass"
-    """The bass alone, after the key-giving chord and the count-in."""
-
-    DRUMS = "drums"
-    """Bass and drums."""
-
-    BAND = "band"
-    """Bass, drums and keys."""
 
 
 def arrange(
@@ -50,15 +44,3 @@ def _count_in_only(track: Track, plan: Plan) -> Track:
     first = plan.tick(0, Spot(0))
     kept: tuple[NoteEvent, ...] = tuple(note for note in track.notes if note.end <= first)
     return Track(track.part, track.instrument, track.channel, kept)
-
-
-def find_texture(name: str) -> Texture:
-    """The texture of that name.
-
-    Raises MusicInputError when there is none.
-    """
-    try:
-        return Texture(name)
-    except ValueError:
-        allowed = ", ".join(texture.value for texture in Texture)
-        raise MusicInputError(f"there is no texture '{name}': give one of {allowed}") from None

@@ -12,7 +12,7 @@ from engine.chords import BarChords, parse_bars
 from engine.errors import CatalogueError, MusicInputError, shown
 from engine.feels import Feel
 from engine.forms import Form
-from engine.pattern import Mark, Pattern, parse_pattern
+from engine.pattern import Mark, Pattern, Tone, parse_pattern
 from engine.rows import Row, builtin_text, read_rows, refuse_twins
 from engine.theory import Degree
 
@@ -116,6 +116,13 @@ class Device:
         if self.family is Family.HEAD:
             return self.leads_to is Arrival.OWN
         return self.family is not Family.TAIL
+
+    @property
+    def worth_spelling(self) -> bool:
+        """Whether spelling it teaches something: it moves, or leads on from the base pattern."""
+        tones = {step.what.degree for step in self.pattern.steps if isinstance(step.what, Tone)}
+        leads = any(step.what is Mark.BASE for step in self.pattern.steps) and bool(tones)
+        return self.family is not Family.BASE and (len(tones) > 1 or leads)
 
     @property
     def head(self) -> str:
@@ -268,8 +275,10 @@ def _serves(device: Device, form: Form, start: int) -> bool:
     before = form.bars[last][-1]
     change = device.change
     assert change is not None  # a pickup without one is refused when the row is read
-    passing = device.pattern.bars > 1 or before.root == change.here
-    return here.root == change.here and there.root == change.there and passing
+    under = [chord.root for bar in form.bars[start - 1 : last + 1] for chord in bar]
+    # a longer one may pass over other chords, such as the diminished one of a jazz blues
+    waits = change.there not in under if device.pattern.bars > 1 else before.root == change.here
+    return here.root == change.here and there.root == change.there and waits
 
 
 def read_catalogue(text: str, file: str) -> Catalogue:

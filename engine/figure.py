@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from engine.catalogue import Device, Family
+from engine.catalogue import Device
 from engine.errors import MusicInputError
 from engine.line import A1, E1, Compass
 from engine.neck import FOUR_STRING, FRETS, Position, Tuning, fingering
-from engine.pattern import Mark, Spot, Tone
+from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi, Note, nearest_tonic, spell
 
 
@@ -73,11 +73,3 @@ def path(
     Raises MusicInputError naming the note that is off the neck.
     """
     return fingering(drawn.pitches, tuning, frets)
-
-
-def is_worth_spelling(device: Device) -> bool:
-    """Whether spelling it teaches something: it moves, or leads from the base pattern."""
-    pattern = device.pattern
-    before = {step.what.degree for step in pattern.steps if isinstance(step.what, Tone)}
-    leads = any(step.what is Mark.BASE for step in pattern.steps) and bool(before)
-    return device.family is not Family.BASE and (len(before) > 1 or leads)

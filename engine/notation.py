@@ -79,8 +79,9 @@ def parse_degree(text: str) -> Degree:
 
 
 def parse_note(text: str, names: NoteNames = NoteNames.ENGLISH) -> Note:
-    """Read one note name in the given language, in any case.
+    """Read one note name in the given language, in any case but for the flat of English letters.
 
+    There a capital B is always the note: `AB` is A and B, and so no note name.
     Raises MusicInputError for anything else.
     """
     note = _note(_clean(text), names)
@@ -170,7 +171,7 @@ def _note(token: str, names: NoteNames) -> Note | None:
         return _german(token)
     if names is NoteNames.SOLFEGE:
         match = _SOLFEGE.fullmatch(token)
-        return Note(_solfege_letter(match[1]), _ALTER[match[2] or ""]) if match else None
+        return Note(_solfege_letter(match[1]), _ALTER[(match[2] or "").lower()]) if match else None
     match = _ENGLISH.fullmatch(token)
     return Note(match[1].upper(), _ALTER[(match[2] or "").lower()]) if match else None
 

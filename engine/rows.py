@@ -7,7 +7,7 @@ import re
 import reprlib
 import tomllib
 from collections.abc import Callable, Iterable
-from importlib import resources
+from pathlib import Path
 from typing import TypeVar
 
 from engine.errors import CatalogueError, EngineError, printable, shown
@@ -19,7 +19,7 @@ _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 def builtin_text(file: str) -> str:
     """The text of one of the data files that come with the engine."""
-    return (resources.files("engine") / "data" / file).read_text(encoding="utf-8")
+    return (Path(__file__).with_name("data") / file).read_text(encoding="utf-8")
 
 
 class Row:

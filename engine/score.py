@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 
+from engine.errors import MusicInputError
 from engine.theory import Key, Midi
 from engine.timing import Tick
 
@@ -16,6 +17,19 @@ class Part(Enum):
     BASS = "Bass"
     KEYS = "Keys"
     DRUMS = "Drums"
+
+
+class Texture(Enum):
+    """Who plays along. The value is what files and commands say."""
+
+    BASS = "bass"
+    """The bass alone, after the key-giving chord and the count-in."""
+
+    DRUMS = "drums"
+    """Bass and drums."""
+
+    BAND = "band"
+    """Bass, drums and keys."""
 
 
 class Drum(Enum):
@@ -107,3 +121,15 @@ class Score:
     def track(self, part: Part) -> Track | None:
         """The track of `part`, or None when that chair is empty."""
         return next((track for track in self.tracks if track.part is part), None)
+
+
+def find_texture(name: str) -> Texture:
+    """The texture of that name.
+
+    Raises MusicInputError when there is none.
+    """
+    try:
+        return Texture(name)
+    except ValueError:
+        allowed = ", ".join(texture.value for texture in Texture)
+        raise MusicInputError(f"there is no texture '{name}': give one of {allowed}") from None

@@ -3,7 +3,6 @@
 import os
 import random
 from dataclasses import dataclass
-from math import isfinite
 
 from quiz.errors import AnswerError
 
@@ -17,6 +16,9 @@ LONGEST_RESPONSE = 60.0
 
 LATEST = 2**53
 """Microseconds (the year 2255): moments up to here are exact in every JSON reader too."""
+
+RIGHT = "right"
+"""The verdict of an answer without a fault."""
 
 GIVEN_KEPT = 2000
 """Characters of what was typed that are kept."""
@@ -89,10 +91,10 @@ class Answer:
 
     def __post_init__(self) -> None:
         # a terminal that is not UTF-8 gives characters that no file can hold
-        given = self.given[:GIVEN_KEPT].encode("utf-8", "backslashreplace").decode("utf-8")
-        object.__setattr__(self, "given", given)
-        for problem in _problems(self):
-            raise AnswerError(f"an answer cannot be kept: {problem}")
+        given = self.given.encode("utf-8", "backslashreplace").decode("utf-8")
+        object.__setattr__(self, "given", given[:GIVEN_KEPT])
+        if problems := _problems(self):
+            raise AnswerError(f"an answer cannot be kept: {'; '.join(problems)}")
 
     @property
     def response(self) -> float:
@@ -116,7 +118,7 @@ def _problems(answer: Answer) -> list[str]:
     )
     return [
         f"{name} is {value}, give {least} to {most}"
-        for name, value, least, most in ranges if not (isfinite(value) and least <= value <= most)
+        for name, value, least, most in ranges if not least <= value <= most
     ]
 
 

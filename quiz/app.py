@@ -1,21 +1,21 @@
-"""The terminal program: the app that holds the screens together."""
+"""The terminal program: the app that holds the screens together.
 
+A screen is loaded when it is first opened; the program starts with the home screen alone.
+"""
+
+import gc
 import signal
 from collections.abc import Iterable
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding
+from textual.message import Message
 from textual.screen import Screen
 from textual.theme import Theme
 
 from quiz.errors import QuestionError
-from quiz.screens.catalogue import CatalogueScreen
-from quiz.screens.help import HelpScreen
+from quiz.player import LatePlayer
 from quiz.screens.home import HomeScreen
-from quiz.screens.round import RoundScreen
-from quiz.screens.scores import ScoresScreen
-from quiz.screens.settings import SettingsScreen
-from quiz.screens.welcome import WelcomeScreen
 from quiz.workbench import Workbench
 
 CLUB = Theme(
@@ -41,18 +41,44 @@ class LastbarApp(App[None]):
         Binding("f2", "help", "Help", show=False),
     ]
 
+    class OutputOpened(Message):
+        """The sound output has been opened, or could not be."""
+
     def __init__(self, bench: Workbench) -> None:
         super().__init__()
         self._bench = bench
-
-    def on_mount(self) -> None:
-        """Home, and on the first run the welcome over it."""
         self.register_theme(CLUB)
         self.theme = CLUB.name
+
+    def get_default_screen(self) -> Screen[None]:
+        """Home is what all other screens lie upon."""
+        return HomeScreen(self._bench)
+
+    def on_mount(self) -> None:
+        """On the first run the welcome lies over home."""
         self._end_on_signals()
-        self.push_screen(HomeScreen(self._bench))
         if not self._bench.settings.welcomed:
+            from quiz.screens.welcome import WelcomeScreen
+
             self.push_screen(WelcomeScreen(self._bench))
+
+    def get_key_display(self, binding: Binding) -> str:
+        """The name of a key in the footer; in ASCII mode without the signs for Enter and arrows."""
+        display = super().get_key_display(binding)
+        return display if display.isascii() or not self._bench.settings.ascii else binding.key
+
+    def on_ready(self) -> None:
+        """The first screen stands: now open what makes the sound."""
+        gc.enable()  # the start went without
+        if isinstance(self._bench.player, LatePlayer):
+            self._bench.player.begin(lambda: self.post_message(self.OutputOpened()))
+
+    def on_lastbar_app_output_opened(self) -> None:
+        """The sound output is open, or is known not to open: the home screen says so."""
+        self._bench.fresh_coach()
+        for screen in self.screen_stack:
+            if isinstance(screen, HomeScreen):
+                screen.show_today()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the palette offers."""
@@ -74,6 +100,8 @@ class LastbarApp(App[None]):
 
     def action_start_round(self) -> None:
         """Ask the questions of a round."""
+        from quiz.screens.round import RoundScreen
+
         self._bench.fresh_coach()
         try:
             screen = RoundScreen(self._bench, self._bench.settings.round_length)
@@ -84,18 +112,26 @@ class LastbarApp(App[None]):
 
     def action_catalogue(self) -> None:
         """The catalogue."""
+        from quiz.screens.catalogue import CatalogueScreen
+
         self.push_screen(CatalogueScreen(self._bench))
 
     def action_scores(self) -> None:
         """The scores."""
+        from quiz.screens.scores import ScoresScreen
+
         self.push_screen(ScoresScreen(self._bench))
 
     def action_settings(self) -> None:
         """The settings."""
+        from quiz.screens.settings import SettingsScreen
+
         self.push_screen(SettingsScreen(self._bench))
 
     def action_help(self) -> None:
         """Help on the screen that is open."""
+        from quiz.screens.help import HelpScreen
+
         if not isinstance(self.screen, HelpScreen):
             self.push_screen(HelpScreen(self.screen))
 

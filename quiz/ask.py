@@ -14,13 +14,12 @@ from quiz.errors import AnswerError, QuizError
 from quiz.excerpts import Excerpt
 from quiz.grading import Grade, asked_part, grade_choice, grade_line, grade_nothing
 from quiz.kinds import KINDS
-from quiz.questions import Question
+from quiz.questions import Next, Question
 from quiz.session import (
     Answered,
     Continued,
     Effect,
     Event,
-    Next,
     Phase,
     Play,
     PlayingEnded,

@@ -1,15 +1,39 @@
-"""Copies of the history: one a practice day, seven kept, and what to do with a damaged file."""
+"""Copies of the history: one a practice day, seven kept, and what to do with a damaged file.
+
+Nothing is ever overwritten or deleted but the oldest daily copy: what has to make room is renamed.
+"""
 
 import os
 import shutil
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
 from quiz.answers import DAY_SECONDS
-from quiz.errors import StoreError, StoreUnwritable
-from quiz.store import Store, open_store
+from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
+from quiz.store import Store, diagnose, open_store, readable_answers
 
 KEPT = 7
+"""Daily copies."""
+
+_COMPANIONS = ("-journal", "-wal", "-shm")
+"""Ends of the names of files that SQLite keeps beside a database."""
+
+
+def open_kept(path: Path, folder: Path) -> Store:
+    """Open the history as `open_store` does; a StoreDamaged names the newest sound backup.
+
+    A history that is missing or empty although there is a backup counts as damaged too, so that
+    nobody begins anew without having been asked.
+    """
+    try:
+        if not (path.exists() and path.stat().st_size) and newest_sound_backup(folder):
+            raise StoreDamaged(f"the history {path} is missing, but there are backups of it", path)
+        return open_store(path)
+    except StoreDamaged as error:
+        raise StoreDamaged(str(error), path, newest_sound_backup(folder)) from error
+    except OSError as error:
+        raise StoreUnwritable(f"{path} cannot be read ({error.strerror})") from error
 
 
 def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
@@ -20,10 +44,10 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
     """
     date = datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
     target = folder / f"history-{date}.db"
-    if target.exists() or not store.count():
-        return None
     partial = folder / f".history-{date}.{os.getpid()}.part"
     try:
+        if target.exists() or not store.count():
+            return None
         folder.mkdir(parents=True, exist_ok=True)
         partial.unlink(missing_ok=True)
         store.copy_into(partial)
@@ -35,58 +59,95 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
             f"no backup could be made in {folder} ({error.strerror}): make it writable"
         ) from error
     finally:
-        partial.unlink(missing_ok=True)
+        _drop(partial)
     return target
 
 
 def backups(folder: Path) -> tuple[Path, ...]:
-    """The backups there are, newest first."""
+    """The daily backups there are, newest first."""
     return tuple(sorted(folder.glob("history-????-??-??.db"), reverse=True))
 
 
 def newest_sound_backup(folder: Path) -> Path | None:
-    """The newest backup that opens; None when there is none."""
-    for backup in backups(folder):
-        try:
-            open_store(backup).close()
-        except StoreError:
-            continue
-        return backup
-    return None
+    """The newest backup that can be restored; None when there is none."""
+    return next((backup for backup in backups(folder) if _problem(backup) is None), None)
 
 
 def set_aside(path: Path) -> Path:
-    """Rename a damaged history and what belongs to it; gives the new name. Nothing is deleted.
+    """Rename a history and what belongs to it; gives its new name. Nothing is deleted.
 
     Raises StoreUnwritable when it cannot be renamed.
     """
     number = 1
-    while (aside := path.with_name(f"{path.name}.damaged-{number}")).exists():
+    while any(_companion(path, f".damaged-{number}{end}").exists() for end in ("", *_COMPANIONS)):
         number += 1
+    aside = _companion(path, f".damaged-{number}")
     try:
-        path.rename(aside)
-        journal = path.with_name(f"{path.name}-journal")
-        if journal.exists():
-            journal.rename(aside.with_name(f"{aside.name}-journal"))
+        # the journal first: left behind, SQLite would roll it back into the file that comes next
+        for end in (*_COMPANIONS, ""):
+            if _companion(path, end).exists():
+                _companion(path, end).rename(_companion(aside, end))
     except OSError as error:
-        raise StoreUnwritable(f"{path} cannot be renamed ({error.strerror})") from error
+        raise StoreUnwritable(
+            f"{path} cannot be renamed ({error.strerror}): make its folder writable"
+        ) from error
     return aside
 
 
 def restore(backup: Path, path: Path) -> Path | None:
-    """Put a backup in place of the history; what stood there is set aside.
+    """Put a backup in place of the history; what stood there is set aside, and what can still be
+    read of it is taken into the new one.
 
-    Gives the name of what was set aside, if anything was. Raises StoreError when the backup is
-    no sound history, StoreUnwritable when nothing can be written.
+    Gives the name of what was set aside, if anything was. The backup itself stays as it is. Raises
+    StoreError when it is no sound history, StoreUnwritable when nothing can be written.
     """
-    open_store(backup).close()
+    if problem := _problem(backup):
+        raise StoreError(f"the backup cannot be used, choose another one: {problem}") from problem
     partial = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        shutil.copyfile(backup, partial)
-        aside = set_aside(path) if path.exists() else None
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _copy(backup, partial)
+        in_the_way = any(_companion(path, end).exists() for end in ("", *_COMPANIONS))
+        aside = set_aside(path) if in_the_way else None
         os.replace(partial, path)
     except OSError as error:
-        raise StoreUnwritable(f"{path} cannot be written ({error.strerror})") from error
+        raise StoreUnwritable(
+            f"{path} cannot be written ({error.strerror}): free some space, or make its folder "
+            "writable"
+        ) from error
     finally:
-        partial.unlink(missing_ok=True)
+        _drop(partial)
+    if aside is not None:
+        _take_over(aside, path)
     return aside
+
+
+def _problem(backup: Path) -> StoreError | None:
+    """What keeps a backup from being used. An empty file opens as a new history; it is none."""
+    if backup.is_file() and not backup.stat().st_size:
+        return StoreError(f"the backup {backup} is empty")
+    return diagnose(backup)
+
+
+def _take_over(aside: Path, path: Path) -> None:
+    store = open_store(path)
+    try:
+        store.add_all(readable_answers(aside))
+    finally:
+        store.close()
+
+
+def _copy(source: Path, target: Path) -> None:
+    """Copy a file; the copy is on disk when this returns."""
+    shutil.copyfile(source, target)
+    with target.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def _companion(path: Path, end: str) -> Path:
+    return path.with_name(path.name + end)
+
+
+def _drop(partial: Path) -> None:
+    with suppress(OSError):  # whatever stopped the writing is the error to tell
+        partial.unlink()

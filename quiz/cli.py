@@ -5,6 +5,7 @@ that says what to do.
 """
 
 import argparse
+import gc
 import json
 import os
 import sys
@@ -45,9 +46,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a locale that lacks a sign gets a ? instead
             stream.reconfigure(errors="replace")
-    options = _parser().parse_args(arguments)
-    run: Callable[[argparse.Namespace], int] = options.run
+    given = sys.argv[1:] if arguments is None else list(arguments)
     try:
+        if not given:
+            return _run_app()  # the program itself is not kept waiting by the parser of the others
+        options = _parser().parse_args(given)
+        run: Callable[[argparse.Namespace], int] = options.run
         return run(options)
     except NotFound as error:
         return _fail(str(error), NOT_FOUND)
@@ -81,20 +85,22 @@ def _say_data(data: object) -> None:
 # --- the program --------------------------------------------------------------------------------
 
 
-def _run_app(_options: argparse.Namespace) -> int:
+def _run_app() -> int:
     from quiz.backups import newest_sound_backup
+    from quiz.player import LatePlayer
     from quiz.quiet import move_native_noise
     from quiz.workbench import open_workbench
 
+    gc.disable()  # hundreds of classes are being made and none goes; the app enables it again
     locations = locate()
     move_native_noise(locations.log)
     try:
-        bench = open_workbench(locations)
+        bench = open_workbench(locations, LatePlayer)
     except StoreDamaged as error:
         if not sys.stdin.isatty():
             raise
         _decide(error, newest_sound_backup(locations.backups), locations)
-        bench = open_workbench(locations)
+        bench = open_workbench(locations, LatePlayer)
     from quiz.app import LastbarApp
 
     try:
@@ -125,7 +131,7 @@ def _run_ask(options: argparse.Namespace) -> int:
     from quiz.ask import LineRound, Said
     from quiz.coach import Only
     from quiz.quiet import move_native_noise
-    from quiz.workbench import open_coach, open_workbench
+    from quiz.workbench import open_workbench
 
     catalogue = builtin_catalogue()
     devices = tuple(_found(catalogue, name).id for name in options.device)
@@ -133,11 +139,10 @@ def _run_ask(options: argparse.Namespace) -> int:
     key = _key(options.key) if options.key else None
     locations = locate()
     move_native_noise(locations.log)
-    bench = open_workbench(locations, only=Only())
-    silent = bench.player.silent if not kinds and options.clips is None else None
-    only = Only(kinds, devices, key, silent=silent is not None)
-    bench.coach = open_coach(catalogue, bench.settings, bench.store, bench.studio, locations,
-                             only, options.seed)
+    only = Only(kinds, devices, key)
+    bench = open_workbench(locations, only=only, seed=options.seed)
+    if not kinds and options.clips is None:
+        bench.fresh_coach()  # nobody asked for what cannot be heard
     for problem in [*bench.problems, *([bench.player.silent] if bench.player.silent else [])]:
         sys.stderr.write(f"lastbar: {problem}\n")
 
@@ -216,8 +221,8 @@ def _run_spell(options: argparse.Namespace) -> int:
 
 
 def _run_hear(options: argparse.Namespace) -> int:
-    from engine.arrangement import find_texture
     from engine.feels import find_feel
+    from engine.score import find_texture
     from engine.timing import checked_tempo
     from quiz.hearing import Hearing, usual_tempo
     from quiz.settings import load
@@ -397,7 +402,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = _Parser(prog="lastbar", description="Ear training for bass players who go to jams. "
                      "Without a command it opens the program in the terminal.")
     parser.add_argument("--version", action="version", version=f"lastbar {VERSION}")
-    parser.set_defaults(run=_run_app)
+    parser.set_defaults(run=lambda _options: _run_app())
     commands = parser.add_subparsers(title="commands", parser_class=_Parser)
     _ask_arguments(commands.add_parser("ask", help="the same questions, line by line"))
     devices = commands.add_parser("devices", help="the catalogue")

@@ -6,25 +6,23 @@ question.
 
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from engine.arrangement import Texture
 from engine.catalogue import Catalogue, Family
-from engine.feels import Feel
 from engine.notation import parse_key
 from engine.theory import F_SHARP, G_FLAT, Key
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.errors import QuestionError, StoreError, StoreUnwritable
-from quiz.generator import Asked, Wishes, make_question
-from quiz.grading import Grade
 from quiz.kinds import KINDS, Kind
 from quiz.material import kinds_of, learning_order
-from quiz.memory import Item, stage
+from quiz.memory import Item, after, stage
 from quiz.neighbours import contrasts, rivals
-from quiz.questions import Question, Wanted, parameters
+from quiz.practice import Practice
+from quiz.questions import Next, Question, parameters
 from quiz.schedule import (
     Ask,
     Plan,
@@ -34,10 +32,13 @@ from quiz.schedule import (
     next_ask,
     pick_key,
 )
-from quiz.session import Next, Record
 from quiz.settings import KEY_NAMES, Settings
 from quiz.store import Store
 from quiz.unsaved import write_unsaved
+
+if TYPE_CHECKING:
+    from quiz.grading import Grade
+    from quiz.session import Record
 
 TRIES = 8
 """Seeds tried before an item is called impossible to ask in a key."""
@@ -93,10 +94,11 @@ class Coach:
         self._only = only or Only()
         self._ids = AnswerIds()
         self._practice = store.practice()
-        self._last_device: str | None = None
+        newest = store.newest()
+        self._last_device = newest.device if newest else None  # a new round begins with another
+        self._asking: Item | None = None
         self._ahead: tuple[Ask, Next] | None = None
         self._contrast: Ask | None = None
-        self._counts: tuple[int, int] = _contrast_counts(store)
 
     @cached_property
     def items(self) -> tuple[Item, ...]:
@@ -124,35 +126,40 @@ class Coach:
 
         Raises QuestionError when an item cannot be asked at all.
         """
-        ask = self._contrast or self._pick()
+        ask = self._contrast or self._pick(self._practice)
         ahead, self._ahead = self._ahead, None
         if ahead is not None and ahead[0] == ask:
             chosen = ahead[1]
         else:
             chosen = Next(self._make(ask), ask.why)
         self._contrast = None
-        self._last_device = ask.item.device
+        self._asking, self._last_device = ask.item, ask.item.device
         return chosen
 
     def look_ahead(self) -> None:
         """Make the question that is likely to come next, so that it can be rendered meanwhile."""
-        ask = self._contrast or self._pick()
+        ask = self._contrast or self._pick(self._foreseen())
         if self._ahead is None or self._ahead[0] != ask:
             self._ahead = ask, Next(self._make(ask), ask.why)
         self._prepare(self._ahead[1].question)
 
-    def record(self, effect: Record) -> str:
+    def record(self, effect: "Record") -> str:
         """Keep an answer. Gives an empty text, or one line that says what could not be done.
 
         An answer that the history does not take is written to a file beside the settings, and goes
         into the history at the next start.
         """
         answer = self._answer(effect)
-        self._practice = self._practice.after(answer)
-        self._counts = (self._counts[0] + (effect.why == "contrast"), self._counts[1] + 1)
+        self._practice, self._asking = self._practice.after(answer), None
         self._look_for_contrast(answer)
         try:
             self._store.append(answer, self._practice)
+            if not self._store.lasts:
+                write_unsaved([answer], self._unsaved)
+        except StoreUnwritable as error:
+            if not self._store.lasts:
+                return f"this answer is not kept: {error}"
+            return self._rescue(answer, error)
         except StoreError as error:
             return self._rescue(answer, error)
         return ""
@@ -187,9 +194,17 @@ class Coach:
     def _plan(self) -> Plan:
         return Plan(self._settings.daily_questions, self._settings.contrast)
 
-    def _pick(self) -> Ask:
-        return next_ask(self.items, self._practice, self.day, self._last_device,
+    def _pick(self, practice: Practice) -> Ask:
+        return next_ask(self.items, practice, self.day, self._last_device,
                         self._plan, self._nearest)
+
+    def _foreseen(self) -> Practice:
+        """The practice as it will be when the present question has been answered, right or not."""
+        if self._asking is None:
+            return self._practice
+        states = self._practice.states
+        answered = after(states.get(self._asking), 0.0, 0.0, self.day)
+        return replace(self._practice, states={**states, self._asking: answered})
 
     def _nearest(self, device: str) -> Sequence[str]:
         return [rival.id for rival in rivals(self._catalogue.find(device), self._catalogue)]
@@ -199,13 +214,15 @@ class Coach:
 
     def _make(self, ask: Ask) -> Question:
         """The question, with a fresh seed; some seeds put a device where it cannot be asked."""
+        from quiz.generator import Asked, Wishes, make_question  # a start does without it
+
         problem: QuestionError | None = None
         kind = Kind(ask.item.kind)
         known = stage(self._practice.states.get(ask.item)) in ("steady", "solid")
         for _ in range(TRIES):
             asked = Asked(ask.item.device, kind, self._key(kind), both_vary=known)
             try:
-                return make_question(asked, wishes(self._settings), self._catalogue,
+                return make_question(asked, Wishes.of(self._settings), self._catalogue,
                                      self._chance.getrandbits(48))
             except QuestionError as error:
                 problem = error
@@ -224,10 +241,10 @@ class Coach:
         self._contrast = None
         if answer.chosen:
             asked = Item(answer.device, answer.kind)
-            self._contrast = contrast(asked, answer.chosen, *self._counts, self._plan,
-                                      self.items, self._mistakable)
+            self._contrast = contrast(asked, answer.chosen, *self._practice.contrast_counts(),
+                                      self._plan, self.items, self._mistakable)
 
-    def _answer(self, effect: Record) -> Answer:
+    def _answer(self, effect: "Record") -> Answer:
         question, moment = effect.question, self._clock()
         tonic = G_FLAT.tonic if question.key.tonic == F_SHARP.tonic else question.key.tonic
         return Answer(
@@ -242,7 +259,7 @@ class Coach:
             why=effect.why, version=self._version, origin=self._store.origin,
         )
 
-    def _chosen_row(self, question: Question, grade: Grade) -> str:
+    def _chosen_row(self, question: Question, grade: "Grade") -> str:
         """The row that was picked in place of the item; empty when it was the item itself."""
         if grade.chosen is None:
             return ""
@@ -257,19 +274,3 @@ class Coach:
         except StoreUnwritable as second:
             return f"this answer is not kept: {error}; {second}"
         return f"{error}. The answer waits in {self._unsaved} and goes in at the next start."
-
-
-def wishes(settings: Settings) -> Wishes:
-    """What the settings say about questions."""
-    return Wishes(
-        tempo_low=settings.tempo_low, tempo_high=settings.tempo_high,
-        feels=tuple(map(Feel, settings.feels)), texture=Texture(settings.texture),
-        comping=settings.comping, wanted=Wanted(settings.answer_as),
-        spelling_counts=settings.spelling_counts,
-    )
-
-
-def _contrast_counts(store: Store) -> tuple[int, int]:
-    """Contrasts so far, and questions so far."""
-    row = store.tally("SELECT count(*) FILTER (WHERE why = 'contrast'), count(*) FROM answer")[0]
-    return int(str(row[0])), int(str(row[1]))

@@ -2,25 +2,31 @@
 
 from dataclasses import dataclass, replace
 
-from engine.arrangement import arrange, find_texture
+from engine.arrangement import arrange
 from engine.catalogue import Catalogue, Device, Family
+from engine.errors import MusicInputError
 from engine.feels import find_feel
 from engine.forms import Form, find_form
 from engine.line import Compass, LineNote, Strike, outline, write_line
 from engine.plan import Plan, excerpt, plan_choruses
-from engine.score import Score
+from engine.score import Score, find_texture
+from engine.theory import Midi
 from quiz.questions import COMPING, REGISTERS, Question, asked_device
 
 PHRASE_BARS = 4
 """Forms are heard in phrases of four bars; an excerpt starts with one."""
 
 
+WHOLE_RANGE = Compass(low=Midi(23), high=Midi(60))
+"""B0 to C4, every note of the built-in bass."""
+
+
 def excerpt_bars(device: Device, form: Form, bar: int) -> tuple[int, int]:
     """The first and the last whole bar to play around `device` in `bar`, counted from 1.
 
     Turnarounds and endings are heard from the start of the last phrase through the last bar. A
-    pickup is heard from the start of its phrase, and at least one bar of what leads up to it,
-    through the bar it leads into.
+    pickup is heard from the start of its phrase, with at least one bar of what leads up to it
+    where the form has one, through the bar it leads into.
     """
     if device.family is not Family.PICKUP:
         return max(1, min(bar, len(form) - PHRASE_BARS + 1)), len(form)
@@ -56,9 +62,20 @@ def question_outline(
 def question_line(
     question: Question, catalogue: Catalogue, device: Device | None = None
 ) -> tuple[LineNote, ...]:
-    """The bass line of the excerpt."""
-    plan = question_plan(question, catalogue, device)
-    return write_line(plan, question.seed, question_compass(question))
+    """The bass line of the excerpt.
+
+    An answer can be wider than the figure was: where it does not fit, it has the whole range.
+    """
+    return _line(question_plan(question, catalogue, device), question, asked=device is None)
+
+
+def _line(plan: Plan, question: Question, asked: bool) -> tuple[LineNote, ...]:
+    try:
+        return write_line(plan, question.seed, question_compass(question))
+    except MusicInputError:
+        if asked:
+            raise
+        return write_line(plan, question.seed, WHOLE_RANGE)
 
 
 def question_compass(question: Question) -> Compass:
@@ -84,6 +101,6 @@ class Excerpt:
         """
         question = replace(self.question, tempo=self.question.tempo * self.speed)
         plan = question_plan(question, catalogue, self.device)
-        line = write_line(plan, question.seed, question_compass(question))
+        line = _line(plan, question, asked=self.device is None)
         texture, comping = find_texture(question.texture), COMPING[question.comping]
         return plan, arrange(plan, line, texture, question.seed, comping)

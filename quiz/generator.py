@@ -1,27 +1,31 @@
 """Making a question: (what is to be asked, what the player likes, a seed) to a Question.
 
 Every choice comes from the seed, so the same three give the same question. A choice question is
-proved before it is asked: the outlines of all its options differ within the excerpt.
+proved before it is asked: within the excerpt, no two of its options have the same pitches at the
+same times. That one strikes a note again where the other lets it ring is not enough: over root
+eighths, the fifth of the four as the last beat and straight on are 1 1 1 1 either way.
 """
 
 import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from engine.arrangement import Texture
 from engine.catalogue import Catalogue, Device, Family, combine, goes_with, places
 from engine.feels import FEELS, Feel, eighth_tick
-from engine.figure import figure, is_worth_spelling
+from engine.figure import figure
 from engine.forms import Form, builtin_forms
 from engine.line import A1, E1, Strike
+from engine.score import Texture
 from engine.theory import Key, Midi
 from engine.timing import TICKS_PER_BEAT
 from quiz.errors import QuestionError
 from quiz.excerpts import excerpt_bars, question_outline
 from quiz.hearing import usual_place
 from quiz.kinds import KINDS, Kind
+from quiz.material import can_ask
 from quiz.neighbours import rivals
 from quiz.questions import REGISTERS, Question, Wanted
+from quiz.settings import Settings
 
 OPTIONS = 4
 """Heads, pickups or endings to choose from."""
@@ -56,6 +60,17 @@ class Wishes:
     spelling_counts: bool = False
 
 
+    @classmethod
+    def of(cls, settings: Settings) -> "Wishes":
+        """What the player's settings say."""
+        return cls(
+            tempo_low=settings.tempo_low, tempo_high=settings.tempo_high,
+            feels=tuple(map(Feel, settings.feels)), texture=Texture(settings.texture),
+            comping=settings.comping, wanted=Wanted(settings.answer_as),
+            spelling_counts=settings.spelling_counts,
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What is to be asked."""
@@ -67,13 +82,6 @@ class Asked:
     key: Key
     both_vary: bool = False
     """Of a turnaround: whether head and tail are both asked for, or only the part of the item."""
-
-
-def can_ask(device: Device, kind: Kind) -> bool:
-    """Whether a row of the catalogue makes sense as a question of that kind."""
-    if device.family in (Family.BASE, Family.TURNAROUND):
-        return False
-    return kind is Kind.NAME or is_worth_spelling(device)
 
 
 def make_question(asked: Asked, wishes: Wishes, catalogue: Catalogue, seed: int) -> Question:
@@ -228,8 +236,17 @@ def _apart(
     form = next(form for form in builtin_forms() if form.id == question.form)
     for candidate in candidates:
         if question.bar in places(candidate, form):
-            heard.setdefault(question_outline(question, catalogue, candidate), candidate)
+            sound = pitch_changes(question_outline(question, catalogue, candidate))
+            heard.setdefault(sound, candidate)
     order = {row.id: place for place, row in enumerate(catalogue.devices)}
     return sorted(
         heard.values(), key=lambda option: (order[option.head], order.get(option.tail or "", 0))
+    )
+
+
+def pitch_changes(strikes: Sequence[Strike]) -> tuple[Strike, ...]:
+    """The strikes that bring another pitch class than the one before, the first of all included."""
+    return tuple(
+        strike for place, strike in enumerate(strikes)
+        if place == 0 or strike.pitch_class != strikes[place - 1].pitch_class
     )

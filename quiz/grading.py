@@ -13,7 +13,8 @@ late notes are paired before any note is called missing, and missing before extr
     score = max(0, 1 - errors / notes expected)
 
 Repeats may be written once: when both lines, with equal neighbours collapsed, have fewer errors,
-that reading counts. The downbeat arrived at may be written or left out.
+that reading counts (where spelling counts, F# and Gb are no equal neighbours). The downbeat
+arrived at may be written or left out.
 
 A choice scores 1 for the right device. In a turnaround the part that the question is about (head
 or tail) counts ASKED_SHARE, the other one OTHER_SHARE.
@@ -24,7 +25,7 @@ or tail) counts ASKED_SHARE, the other one OTHER_SHARE.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from engine.catalogue import Catalogue, Device, Family
@@ -149,8 +150,10 @@ def grade_line(
     tonic = question.key.tonic
     answer = [(degree, spell(degree, tonic)) for degree in written.degrees]
     answer += [(degree_of(note, tonic), note) for note in written.notes]
-    strict = question.spelling_counts and bool(written.notes)
-    pairs = _best(expected, optional, answer, _equal(tonic, strict))
+    same = same_spelling if question.spelling_counts and written.notes else same_pitch
+    pairs = _best(expected, optional, answer, tonic, same)
+    if written.degrees:  # no note was written, so none by another name
+        pairs = [replace(pair, respelled=None) for pair in pairs]
     errors = sum(pair.error is not None for pair in pairs)
     score = max(0.0, 1 - errors / sum(pair.expected is not None for pair in pairs))
     verdict = Verdict.RIGHT if not errors else (
@@ -201,28 +204,22 @@ def asked_part(question: Question, catalogue: Catalogue) -> Device:
 
 _Answered = tuple[Degree, Note]
 _Equal = Callable[[Expected, _Answered], bool]
-
-
-def _equal(tonic: Note, strict: bool) -> _Equal:
-    def pitch(expected: Expected, answered: _Answered) -> bool:
-        return same_pitch(spell(expected.degree, tonic), answered[1])
-
-    def spelling(expected: Expected, answered: _Answered) -> bool:
-        return same_spelling(spell(expected.degree, tonic), answered[1])
-
-    return spelling if strict else pitch
+_Same = Callable[[Note, Note], bool]
 
 
 def _best(
     expected: Sequence[Expected], optional: Expected | None,
-    answer: Sequence[_Answered], equal: _Equal,
+    answer: Sequence[_Answered], tonic: Note, same: _Same,
 ) -> list[Pair]:
     """The alignment with the fewest errors over the readings that the rules allow."""
+    def equal(note: Expected, answered: _Answered) -> bool:
+        return same(spell(note.degree, tonic), answered[1])
+
     readings = [list(expected)] + ([[*expected, optional]] if optional else [])
     tried: list[list[Pair]] = []
     for reading in readings:
         tried.append(align(reading, answer, equal))
-        tried.append(align(_collapsed_line(reading), _collapsed_answer(answer), equal))
+        tried.append(align(_collapsed_line(reading), _collapsed_answer(answer, same), equal))
     return min(tried, key=lambda pairs: sum(pair.error is not None for pair in pairs))
 
 
@@ -231,9 +228,9 @@ def _collapsed_line(line: Sequence[Expected]) -> list[Expected]:
             if place == 0 or not same_degree(note.degree, line[place - 1].degree)]
 
 
-def _collapsed_answer(answer: Sequence[_Answered]) -> list[_Answered]:
+def _collapsed_answer(answer: Sequence[_Answered], same: _Same) -> list[_Answered]:
     return [note for place, note in enumerate(answer)
-            if place == 0 or not same_pitch(note[1], answer[place - 1][1])]
+            if place == 0 or not same(note[1], answer[place - 1][1])]
 
 
 def align(

@@ -2,14 +2,14 @@
 
 from dataclasses import dataclass
 
-from engine.arrangement import Texture, arrange
+from engine.arrangement import arrange
 from engine.catalogue import Catalogue, Device, Family, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
 from engine.forms import Form, builtin_forms, find_form
 from engine.line import Compass, write_line
 from engine.plan import Plan, excerpt, plan_choruses
-from engine.score import Score
+from engine.score import Score, Texture
 from engine.theory import Key
 from quiz.excerpts import excerpt_bars
 from quiz.questions import COMPING

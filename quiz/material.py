@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from itertools import chain, zip_longest
 
 from engine.catalogue import Catalogue, Device, Family
-from quiz.generator import can_ask
 from quiz.kinds import Kind
 
 LEARNED = (Family.HEAD, Family.PICKUP, Family.TAIL, Family.ENDING)
@@ -19,6 +18,13 @@ def learning_order(catalogue: Catalogue) -> tuple[Device, ...]:
     families = [catalogue.family(family) for family in LEARNED]
     rounds: Sequence[Sequence[Device | None]] = list(zip_longest(*families))
     return tuple(device for device in chain.from_iterable(rounds) if device is not None)
+
+
+def can_ask(device: Device, kind: Kind) -> bool:
+    """Whether a row of the catalogue makes sense as a question of that kind."""
+    if device.family in (Family.BASE, Family.TURNAROUND):
+        return False
+    return kind is Kind.NAME or device.worth_spelling
 
 
 def kinds_of(device: Device) -> tuple[Kind, ...]:

@@ -6,13 +6,14 @@ a device a clock stands in: everything else works the same, in silence.
 """
 
 import sys
+import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
-from engine.sound import Clip
+from engine.clip import Clip
 from engine.timing import FRAME_RATE
 
 if TYPE_CHECKING:
@@ -32,8 +33,9 @@ SWITCH_INTERVAL = 0.0005
 class Player(Protocol):
     """What plays clips; a real device or a clock."""
 
-    silent: str | None
-    """Why nothing can be heard, in one line; None when it can."""
+    @property
+    def silent(self) -> str | None:
+        """Why nothing can be heard, in one line; None when it can."""
 
     def play(self, clip: Clip) -> None:
         """Play `clip` from its start, at once, in place of whatever is playing."""
@@ -49,9 +51,9 @@ class Player(Protocol):
 
 
 class ClockPlayer:
-    """Plays nothing, in time."""
+    """Plays nothing, in time. `why` is None where silence is nothing to speak of."""
 
-    def __init__(self, why: str, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(self, why: str | None, clock: Callable[[], float] = time.monotonic) -> None:
         self.silent: str | None = why
         self._clock = clock
         self._clip: Clip | None = None
@@ -147,6 +149,55 @@ class DevicePlayer:
         out[: len(piece)] = piece
         if len(piece) < wanted:
             out[len(piece) :] = bytes(wanted - len(piece))
+
+
+class LatePlayer:
+    """A player whose device is opened in the background; whoever needs it first waits for it.
+
+    `begin` starts the opening; `opened` is called from its thread when it is done.
+    """
+
+    def __init__(self, device: str | None) -> None:
+        self._device = device
+        self._player: Player | None = None
+        self._lock = threading.Lock()
+
+    def begin(self, opened: Callable[[], object]) -> None:
+        """Start opening, and say when that has happened."""
+        def open_it() -> None:
+            self._opened()
+            opened()
+        threading.Thread(target=open_it, name="sound output", daemon=True).start()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the opening has ended, well or not."""
+        return self._player is not None
+
+    @property
+    def silent(self) -> str | None:
+        """Why nothing can be heard; known once the device is open, or is not."""
+        return self._opened().silent
+
+    def play(self, clip: Clip) -> None:
+        self._opened().play(clip)
+
+    def stop(self) -> None:
+        if self._player is not None:
+            self._player.stop()
+
+    def position(self) -> float | None:
+        return None if self._player is None else self._player.position()
+
+    def close(self) -> None:
+        if self._player is not None:
+            self._player.close()
+
+    def _opened(self) -> Player:
+        with self._lock:
+            if self._player is None:
+                self._player = open_player(self._device)
+            return self._player
 
 
 def open_player(device: str | None = None) -> Player:

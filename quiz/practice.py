@@ -1,10 +1,24 @@
-"""What the schedule needs to know of the history, kept up answer by answer."""
+"""What the schedule needs to know of the history, kept up answer by answer.
+
+A `Practice` is a fold over the answers in the order of (time, id): making it answer by answer and
+making it anew from all answers give the same value.
+"""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from quiz.answers import Answer
-from quiz.memory import RIGHT_FROM, Item, State, after, recall
+from quiz.memory import RIGHT_FROM, Item, State, after, chance_of_right, is_taken
+
+DAYS_KEPT = 28
+"""Practice days, of those with answers, that are counted one by one."""
+
+FADE = 1 - 1 / 60
+"""What an answer still counts towards `KeyTally.lately` after one more: five rounds are
+remembered, so that new key weights take hold within a few days. [chosen here, no source]"""
+
+CONTRAST = "contrast"
+"""The reason of a question that was asked to tell two neighbours apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,8 +28,37 @@ class KeyTally:
     times: int = 0
     """Answers in this key."""
 
-    surplus: float = 0.0
-    """Sum of (right - expected): negative where the key went worse than its items would."""
+    foreseen: int = 0
+    """Answers whose chance was predicted: neither the first of an item nor a second on one day."""
+
+    right: int = 0
+    """Right answers among those."""
+
+    expected: float = 0.0
+    """The sum of their predicted chances."""
+
+    faded: float = 0.0
+    """Answers in this key, each times FADE for every answer of the kind since, at `upto`."""
+
+    upto: int = 0
+    """Answers of the kind, in all keys, at the latest answer in this one."""
+
+    @property
+    def surplus(self) -> float:
+        """Sum of (right - expected): negative where the key went worse than its items would."""
+        return self.right - self.expected
+
+    def lately(self, answers: int) -> float:
+        """How often the key has come lately, when the kind has `answers` in all keys."""
+        return float(self.faded * FADE ** (answers - self.upto))
+
+
+@dataclass(frozen=True, slots=True)
+class DayTally:
+    """How many questions a practice day had."""
+
+    answers: int = 0
+    contrasts: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,44 +69,69 @@ class Practice:
     keys: Mapping[tuple[str, str], KeyTally] = field(default_factory=dict)
     """By (kind, key name)."""
 
-    days: Mapping[int, int] = field(default_factory=dict)
-    """Answers on each of the latest practice days."""
+    days: Mapping[int, DayTally] = field(default_factory=dict)
+    """The latest practice days with answers, DAYS_KEPT at most."""
 
     @classmethod
     def replayed(cls, answers: Iterable[Answer]) -> "Practice":
         """From all answers, in the order of (time, id)."""
-        states: dict[Item, State] = {}
-        keys: dict[tuple[str, str], KeyTally] = {}
-        days: dict[int, int] = {}
-        for answer in answers:
-            _take(answer, states, keys, days)
-        return cls(states, keys, days)
+        return cls().followed(answers)
 
     def after(self, answer: Answer) -> "Practice":
-        """With one answer more."""
+        """With one answer more, later than all before. Costs microseconds, whatever the history."""
+        return self.followed((answer,))
+
+    def followed(self, answers: Iterable[Answer]) -> "Practice":
+        """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
-        _take(answer, states, keys, days)
-        return replace(self, states=states, keys=keys, days=days)
+        kinds: dict[str, int] = {}
+        for (kind, _), row in keys.items():
+            kinds[kind] = kinds.get(kind, 0) + row.times
+        for answer in answers:
+            item, place = Item(answer.device, answer.kind), (answer.kind, answer.key)
+            known, of_kind = states.get(item), kinds.get(answer.kind, 0)
+            keys[place] = _counted(keys.get(place, KeyTally()), known, answer, of_kind)
+            states[item] = after(known, answer.score, answer.guess_rate, answer.practice_day)
+            kinds[answer.kind] = of_kind + 1
+            day = days.get(answer.practice_day, DayTally())
+            days[answer.practice_day] = _one_more(day, answer)
+            days = _latest(days)
+        return Practice(states, keys, days)
 
     def new_on(self, day: int) -> int:
         """Items that were met for the first time on a practice day."""
         return sum(state.first_day == day for state in self.states.values())
 
     def asked_on(self, day: int) -> int:
-        """Questions answered on a practice day."""
-        return self.days.get(day, 0)
+        """Questions answered on a practice day, of the latest ones."""
+        return self.days.get(day, DayTally()).answers
+
+    def contrast_counts(self) -> tuple[int, int]:
+        """Contrasts and questions of the latest practice days."""
+        days = self.days.values()
+        return sum(day.contrasts for day in days), sum(day.answers for day in days)
 
 
-def _take(
-    answer: Answer, states: dict[Item, State], keys: dict[tuple[str, str], KeyTally],
-    days: dict[int, int],
-) -> None:
-    item, place = Item(answer.device, answer.kind), (answer.kind, answer.key)
-    known = states.get(item)
-    expected = max(recall(known, answer.practice_day), answer.guess_rate) if known else None
-    states[item] = after(known, answer.score, answer.guess_rate, answer.practice_day)
-    tally = keys.get(place, KeyTally())
-    # a first meeting says nothing about the key
-    surplus = 0.0 if expected is None else float(answer.score >= RIGHT_FROM) - expected
-    keys[place] = KeyTally(tally.times + 1, tally.surplus + surplus)
-    days[answer.practice_day] = days.get(answer.practice_day, 0) + 1
+def _counted(
+    tally: KeyTally, known: State | None, answer: Answer, of_kind: int
+) -> KeyTally:
+    """The tally after an answer; `of_kind` is how many the kind had before it."""
+    foreseen, right, expected = tally.foreseen, tally.right, tally.expected
+    if known is not None and is_taken(known, answer.practice_day):
+        foreseen += 1
+        right += answer.score >= RIGHT_FROM
+        expected += chance_of_right(known, answer.guess_rate, answer.practice_day)
+    return KeyTally(
+        tally.times + 1, foreseen, right, expected, tally.lately(of_kind + 1) + 1, of_kind + 1
+    )
+
+
+def _one_more(day: DayTally, answer: Answer) -> DayTally:
+    return DayTally(day.answers + 1, day.contrasts + (answer.why == CONTRAST))
+
+
+def _latest(days: dict[int, DayTally]) -> dict[int, DayTally]:
+    if len(days) > DAYS_KEPT:
+        del days[min(days)]
+    return days
+

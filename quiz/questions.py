@@ -4,16 +4,16 @@
 """
 
 import json
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import Enum
 
-from engine.arrangement import find_texture
 from engine.catalogue import Catalogue, Device
 from engine.errors import MusicInputError
 from engine.feels import find_feel
 from engine.forms import find_form
 from engine.notation import parse_key
-from engine.score import ELECTRIC_PIANO, ORGAN, Instrument
+from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, find_texture
 from engine.theory import Key, Midi
 from engine.timing import checked_tempo
 from quiz.errors import AnswerError
@@ -87,6 +87,14 @@ class Question:
         return 1 / len(self.options) if self.options else 0.02
 
 
+@dataclass(frozen=True, slots=True)
+class Next:
+    """A question and why it is asked."""
+
+    question: Question
+    why: str
+
+
 def parameters(question: Question) -> str:
     """The question as JSON text, keys in alphabetical order."""
     return json.dumps(
@@ -108,7 +116,7 @@ def from_parameters(text: str) -> Question:
     """The question that `parameters` wrote.
 
     Raises AnswerError when the text is no such question, or the program does not know a word of
-    it (a newer version wrote it, or a catalogue entry has gone).
+    it (a newer version wrote it). The catalogue is asked only later, by `asked_device`.
     """
     try:
         data = json.loads(text)
@@ -118,15 +126,38 @@ def from_parameters(text: str) -> Question:
             feel=find_feel(data["feel"]).value, texture=find_texture(data["texture"]).value,
             form=find_form(data["form"]).id, base=str(data["base"]), bar=int(data["bar"]),
             first=int(data["first"]), last=int(data["last"]), low=Midi(int(data["low"])),
-            register=str(data["register"]), comping=str(data["comping"]), seed=int(data["seed"]),
-            options=tuple(map(str, data["options"])), wanted=Wanted(data["wanted"]),
+            register=_known(data["register"], REGISTERS), comping=_known(data["comping"], COMPING),
+            seed=int(data["seed"]), options=_texts(data["options"]), wanted=Wanted(data["wanted"]),
             spelling_counts=bool(data["spelling_counts"]),
         )
-    except (KeyError, TypeError, ValueError, AttributeError, MusicInputError) as error:
+        _check_places(question)
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError,
+            MusicInputError) as error:
         raise AnswerError(
             f"this question cannot be opened again ({error}): it was written by another version"
         ) from error
     return question
+
+
+def _known(word: str, words: Collection[str]) -> str:
+    if word not in words:
+        raise ValueError(f"'{word}' is none of {', '.join(words)}")
+    return word
+
+
+def _texts(values: object) -> tuple[str, ...]:
+    if not isinstance(values, list):
+        raise TypeError("options are no list")
+    return tuple(map(str, values))
+
+
+def _check_places(question: Question) -> None:
+    """Bars that lie in the form, in order, and a MIDI number."""
+    bars = len(find_form(question.form))
+    if not 1 <= question.first <= question.bar <= question.last <= bars:
+        raise ValueError(f"bars {question.first}, {question.bar}, {question.last} of {bars}")
+    if not 0 <= question.low <= 127:
+        raise ValueError(f"MIDI number {question.low}")
 
 
 def asked_device(question: Question, catalogue: Catalogue) -> Device:

@@ -5,16 +5,22 @@ comes next; when none is ripe, a new one, as long as the day's share of new ones
 said that nothing is due, and going on is offered. Measured on simulated learners, this rule gained
 0.02 to 0.04 recall after four weeks against asking at random; asking the weakest by recent accuracy
 lost as much. Real players may differ.
+
+Nothing here is random but the key: the same history on the same day gives the same item, so a
+question can be prepared while the one before it is answered.
 """
 
 import random
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import chain
-from math import exp
+from math import ceil, exp
+from zlib import crc32
 
-from quiz.memory import Item, State, wait
-from quiz.practice import KeyTally, Practice
+from quiz.errors import QuestionError
+from quiz.memory import Item, State, stage, wait
+from quiz.practice import CONTRAST, DayTally, KeyTally, Practice
 
 LONGEST_WAIT = 30.0
 """Days: no item waits longer, however well it is known."""
@@ -25,6 +31,13 @@ SHORTEST_WAIT = 1.7
 ROTATION_DAYS = 14
 """Days over which the questions a day are counted."""
 
+SETTLED_DAYS = 7
+"""Days of history from which the questions a day are counted at all."""
+
+LEAST_PACE = 1 / 3
+"""The questions a day are taken to be at least this share of what the player plans, so that after a
+holiday there is something due."""
+
 NEW_SHARE, MOST_NEW = 1 / 3, 20
 """New items a day: this share of the daily questions, and never more than so many."""
 
@@ -32,7 +45,7 @@ OPENED_AT_A_TIME = 5
 """Devices that are being opened, the nearest neighbour of each with it."""
 
 OPEN_MATERIAL = 2.5
-"""Items that are new or shaky, at most, as a multiple of the daily questions."""
+"""Items that are shaky, as a multiple of the daily questions: from there on none is opened."""
 
 CONTRAST_SHARE = 0.05
 """At most this share of questions are contrasts; many more do harm."""
@@ -40,8 +53,23 @@ CONTRAST_SHARE = 0.05
 SHRINK = 8.0
 """Answers of an average key that every key is mixed with before it is called weak."""
 
+WEAK_PULL = 3.0
+"""How much more often than one without any weakness a key of average weakness is tilted to."""
+
 TOO_EARLY = 1200
 """Answers from which something can be said about weak keys."""
+
+
+class Why(StrEnum):
+    """Why a question is asked; the value is what the screen and the history say."""
+
+    NEW = "new"
+    DUE = "due"
+    AHEAD = "ahead"
+    """Nothing is due: this is what would come due first. Offer to stop."""
+
+    CONTRAST = CONTRAST
+    ASKED_FOR = "asked for"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +77,9 @@ class Ask:
     """What to ask next, and why."""
 
     item: Item
-    why: str
-    """new, due, ahead, contrast, or asked for; the word for `due` also gives the days."""
+    why: Why
+    days: int = 0
+    """Of an item met before: practice days since it was last asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,115 +100,136 @@ def next_ask(
 ) -> Ask:
     """The next item by the spread rule; `items` is all material, in the order of learning.
 
-    Never the device asked just before, unless there is no other. Raises ValueError when there are
-    no items.
+    Never the device asked just before, unless there is no other. Raises QuestionError when there
+    are no items.
     """
     if not items:
-        raise ValueError("there are no items to ask")
+        raise QuestionError("there is nothing to ask: allow more kinds or devices")
     others = [item for item in items if item.device != last_device] or list(items)
-    known = [item for item in others if item in practice.states]
-    low = shortest_wait(len(practice.states), questions_a_day(practice.days, day, plan))
-    ripest = max(known, key=lambda item: ripeness(practice.states[item], day, low), default=None)
-    ripe = 0.0 if ripest is None else ripeness(practice.states[ripest], day, low)
-    if ripest is not None and ripe >= 1:
-        return Ask(ripest, due_words(practice.states[ripest], day))
-    fresh = next_new(items, practice, day, plan, neighbours, last_device)
-    if fresh is not None:
-        return Ask(fresh, "new")
-    if ripest is not None:
-        return Ask(ripest, "ahead")
-    return Ask(others[0], "ahead")
+    longest = longest_waiting(others, practice, day, plan)
+    if longest is not None and is_due(longest, practice, day, plan):
+        return _again(longest, Why.DUE, practice, day)
+    fresh = next_new(items, practice, day, plan, neighbours)
+    allowed = [item for item in fresh if item in others]
+    if allowed:
+        return Ask(allowed[0], Why.NEW)
+    if longest is not None:
+        return _again(longest, Why.AHEAD, practice, day)
+    return Ask(others[0], Why.AHEAD)
 
 
-def questions_a_day(days: Mapping[int, int], day: int, plan: Plan) -> float:
+def _again(item: Item, why: Why, practice: Practice, day: int) -> Ask:
+    return Ask(item, why, max(0, day - practice.states[item].day))
+
+
+# --- items that have been met -------------------------------------------------------------------
+
+
+def questions_a_day(days: Mapping[int, DayTally], day: int, plan: Plan) -> float:
     """Questions a day over the last two weeks, days without any counted too; what the player plans
-    while there is no full week yet."""
-    first = min(days, default=day)
-    span = min(ROTATION_DAYS, day - first + 1)
-    if span < 7:
+    while the history is shorter than SETTLED_DAYS."""
+    span = min(ROTATION_DAYS, day - min(days, default=day) + 1)
+    if span < SETTLED_DAYS:
         return float(plan.daily_questions)
-    asked = sum(count for date, count in days.items() if day - span < date <= day)
-    return max(1.0, asked / span)
+    asked = sum(tally.answers for date, tally in days.items() if day - span < date <= day)
+    return max(LEAST_PACE * plan.daily_questions, asked / span)
 
 
 def shortest_wait(met: int, a_day: float) -> float:
     """Days before which no item is ripe: half of a whole rotation of what has been met."""
-    return max(SHORTEST_WAIT, 0.5 * met / a_day)
+    return min(LONGEST_WAIT, max(SHORTEST_WAIT, 0.5 * met / a_day))
 
 
 def ripeness(state: State, day: int, low: float) -> float:
     """How long an item has waited against the wait it can bear; 1 and more is due.
 
-    A shortest wait above LONGEST_WAIT wins, so that a great many items rotate evenly.
+    `low` is the wait that no item goes below.
     """
-    return (day - state.day) / max(low, min(wait(state), LONGEST_WAIT))
+    return max(0, day - state.day) / max(low, min(wait(state), LONGEST_WAIT))
 
 
-def due_words(state: State, day: int) -> str:
-    """`due: 9 days` since the item was asked."""
-    days = day - state.day
-    return f"due: {days} day{'' if days == 1 else 's'}"
+def longest_waiting(
+    items: Iterable[Item], practice: Practice, day: int, plan: Plan
+) -> Item | None:
+    """The ripest item of those met; None when none has been met.
+
+    Of equally ripe ones the one asked least often, then in an order that each day shuffles anew.
+    """
+    low = _low(practice, day, plan)
+
+    def rank(item: Item) -> tuple[float, int, int]:
+        state = practice.states[item]
+        shuffled = crc32(f"{day} {item.device} {item.kind}".encode())
+        return ripeness(state, day, low), -state.asked, shuffled
+
+    return max((item for item in items if item in practice.states), key=rank, default=None)
+
+
+def is_due(item: Item, practice: Practice, day: int, plan: Plan) -> bool:
+    """Whether an item that has been met is ripe today."""
+    return ripeness(practice.states[item], day, _low(practice, day, plan)) >= 1
 
 
 def due_items(
     items: Iterable[Item], practice: Practice, day: int, plan: Plan
 ) -> tuple[Item, ...]:
     """The items that are ripe today."""
-    low = shortest_wait(len(practice.states), questions_a_day(practice.days, day, plan))
+    low = _low(practice, day, plan)
     return tuple(
         item for item in items
         if item in practice.states and ripeness(practice.states[item], day, low) >= 1
     )
 
 
+def _low(practice: Practice, day: int, plan: Plan) -> float:
+    return shortest_wait(len(practice.states), questions_a_day(practice.days, day, plan))
+
+
+# --- items that are new -------------------------------------------------------------------------
+
+
 def new_left(practice: Practice, day: int, plan: Plan) -> int:
     """New items that the day still has room for."""
-    allowed = max(1, min(MOST_NEW, int(plan.daily_questions * NEW_SHARE)))
+    allowed = min(MOST_NEW, ceil(plan.daily_questions * NEW_SHARE))
     return max(0, allowed - practice.new_on(day))
 
 
 def next_new(
-    items: Sequence[Item], practice: Practice, day: int, plan: Plan, neighbours: Neighbours,
-    last_device: str | None,
-) -> Item | None:
-    """The next item to meet, or None when the day has had enough.
+    items: Sequence[Item], practice: Practice, day: int, plan: Plan, neighbours: Neighbours
+) -> list[Item]:
+    """The items that may be met now, the first one first; none when the day has had enough.
 
-    Devices open in the order of learning, a few at a time and each with its nearest neighbour;
-    of what is open the kind that has been opened least comes first, so that kinds interleave.
+    Of what is open the kind that has been met least comes first, so that kinds interleave.
     """
-    unripe = sum(state.stability < SHORTEST_WAIT * 2 for state in practice.states.values())
-    if not new_left(practice, day, plan) or unripe >= OPEN_MATERIAL * plan.daily_questions:
-        return None
+    shaky = sum(stage(state) == "shaky" for state in practice.states.values())
+    if not new_left(practice, day, plan) or shaky >= OPEN_MATERIAL * plan.daily_questions:
+        return []
     order = {device: place for place, device in enumerate(opened(items, practice, neighbours))}
-    fresh = [item for item in items
-             if item.device in order and item not in practice.states
-             and item.device != last_device]
-    met = _met_by_kind(practice.states)
-    return min(fresh, key=lambda item: (met.get(item.kind, 0), order[item.device]), default=None)
+    fresh = [item for item in items if item.device in order and item not in practice.states]
+    met: dict[str, int] = {}
+    for item in practice.states:
+        met[item.kind] = met.get(item.kind, 0) + 1
+    return sorted(fresh, key=lambda item: (met.get(item.kind, 0), order[item.device]))
 
 
 def opened(
     items: Sequence[Item], practice: Practice, neighbours: Neighbours
 ) -> tuple[str, ...]:
-    """The devices whose new items may come now: those begun, then new ones with a neighbour."""
-    devices = list(dict.fromkeys(item.device for item in items))
-    unmet: dict[str, int] = {}
+    """The devices whose new items may come now: those begun, then new ones, each with its nearest
+    neighbour, OPENED_AT_A_TIME in all."""
+    unmet = dict.fromkeys((item.device for item in items), 0)
     for item in items:
-        unmet[item.device] = unmet.get(item.device, 0) + (item not in practice.states)
+        unmet[item.device] += item not in practice.states
     met = {item.device for item in practice.states}
-    begun = [device for device in devices if device in met and unmet[device]]
+    begun = [device for device, left in unmet.items() if device in met and left]
     pairs = chain.from_iterable(
-        (device, *list(neighbours(device))[:1]) for device in devices if device not in met
+        (device, *list(neighbours(device))[:1]) for device in unmet if device not in met
     )
     fresh = [device for device in dict.fromkeys(pairs) if device in unmet and device not in met]
     return tuple([*begun, *fresh][:max(OPENED_AT_A_TIME, len(begun))])
 
 
-def _met_by_kind(states: Mapping[Item, State]) -> dict[str, int]:
-    counts: dict[str, int] = {}
-    for item in states:
-        counts[item.kind] = counts.get(item.kind, 0) + 1
-    return counts
+# --- contrasts and keys -------------------------------------------------------------------------
 
 
 def contrast(
@@ -188,43 +238,54 @@ def contrast(
 ) -> Ask | None:
     """After a wrong choice of a listed neighbour: that neighbour, if contrasts are not too many."""
     twin = Item(chosen, asked.kind)
-    allowed = plan.contrast and contrasts_so_far < CONTRAST_SHARE * (questions_so_far + 1)
+    share = (contrasts_so_far + 1) / (questions_so_far + 1)  # with this one asked
+    allowed = plan.contrast and share <= CONTRAST_SHARE
     if not allowed or chosen not in neighbours(asked.device) or twin not in items:
         return None
-    return Ask(twin, "contrast")
+    return Ask(twin, Why.CONTRAST)
 
 
 def pick_key(
     keys: Sequence[str], weights: Mapping[str, float], tallies: Mapping[str, KeyTally],
     chance: random.Random,
 ) -> str:
-    """A key: what the player plays most, least practised first, tilted to weak ones.
+    """A key for a question of one kind, whose tallies are given.
 
-    weight = own weight * exp(-(times - fewest)) * (1 + 3 weakness / mean weakness), where times
-    are counted against the own weight, so that a favoured key comes more often for good.
+    Least practised first, tilted to weak ones:
+
+        own weight * exp(-(times - fewest)) * (1 + 3 weakness / mean weakness)
+
+    where `times` is how often the key came lately, against its own weight (1 on average), so that a
+    favoured key comes more often for good. A key of weight 0 never comes; one key at least must
+    weigh more. A key that `weights` leaves out weighs 1.
     """
-    allowed = [key for key in keys if weights.get(key, 1.0) > 0] or list(keys)
-    times = {key: tallies.get(key, KeyTally()).times / weights.get(key, 1.0)
-             if weights.get(key, 1.0) else 0.0 for key in allowed}
-    fewest = min(times.values())
-    weak = weakness(allowed, tallies)
+    given = {key: weights.get(key, 1.0) for key in keys if weights.get(key, 1.0) > 0}
+    average = sum(given.values()) / len(given)
+    own = {key: weight / average for key, weight in given.items()}
+    answers = sum(tally.times for tally in tallies.values())
+    times = {key: tallies.get(key, KeyTally()).lately(answers) / own[key] for key in own}
+    fewest, weak = min(times.values()), weakness(list(own), tallies)
     mean = sum(weak.values()) / len(weak)
     pulls = [
-        weights.get(key, 1.0) * exp(-(times[key] - fewest))
-        * (1 + (3 * weak[key] / mean if mean else 0.0))
-        for key in allowed
+        own[key] * exp(fewest - times[key]) * (1 + (WEAK_PULL * weak[key] / mean if mean else 0))
+        for key in own
     ]
-    return chance.choices(allowed, pulls)[0]
+    return chance.choices(list(own), pulls)[0]
 
 
 def weakness(keys: Sequence[str], tallies: Mapping[str, KeyTally]) -> dict[str, float]:
-    """How much worse each key went than its items would, 0 for those that went better.
+    """The share of answers that goes wrong in each key, what its items cannot help left out.
 
-    The residual is shrunk towards the mean of all keys: (surplus + SHRINK * mean) / (n + SHRINK).
+    The residual of a key is shrunk towards the mean of all keys, (surplus + SHRINK * mean) /
+    (n + SHRINK), and taken from the share that was expected to go wrong over all keys.
     """
-    total = sum(tallies.get(key, KeyTally()).times for key in keys)
-    mean = sum(tallies.get(key, KeyTally()).surplus for key in keys) / total if total else 0.0
+    rows = {key: tallies.get(key, KeyTally()) for key in keys}
+    foreseen = sum(row.foreseen for row in rows.values())
+    if not foreseen:
+        return dict.fromkeys(keys, 0.0)
+    expected_wrong = 1 - sum(row.expected for row in rows.values()) / foreseen
+    mean = sum(row.surplus for row in rows.values()) / foreseen
     return {
-        key: max(0.0, -(tally.surplus + SHRINK * mean) / (tally.times + SHRINK))
-        for key in keys for tally in (tallies.get(key, KeyTally()),)
+        key: max(0.0, expected_wrong - (row.surplus + SHRINK * mean) / (row.foreseen + SHRINK))
+        for key, row in rows.items()
     }

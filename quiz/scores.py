@@ -1,15 +1,14 @@
 """Scores: the history counted by week, device, key and kind, and what was mistaken for what."""
 
-import csv
-import io
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import sqrt
 
 from quiz.answers import DAY_SECONDS
-from quiz.grading import Verdict
 from quiz.store import Store
+from quiz.tables import Confusion as Confusion
+from quiz.tables import Group, Heading
 
 LAST_DAYS = 14
 """Practice days that the home screen shows."""
@@ -25,6 +24,8 @@ class Count:
     name: str
     answers: int
     right: int
+    """With the verdict right."""
+
     seconds: float | None = None
     """Mean response time of the right answers; None when there are none."""
 
@@ -37,15 +38,6 @@ class Count:
     def interval(self) -> tuple[float, float]:
         """The 95 % Wilson interval of the share."""
         return wilson(self.right, self.answers)
-
-
-@dataclass(frozen=True, slots=True)
-class Confusion:
-    """How often one device was taken for another."""
-
-    asked: str
-    chosen: str
-    times: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +55,10 @@ class Scores:
 
 
 def wilson(right: int, answers: int) -> tuple[float, float]:
-    """The 95 % score interval of a share. (E. B. Wilson, JASA 22, 1927, 209-212)"""
+    """The 95 % score interval of a share; 0 to 1 when there is nothing to go by.
+
+    (p + z2/2n -+ z sqrt(p(1-p)/n + z2/4n2)) / (1 + z2/n). (E. B. Wilson, JASA 22, 1927, 209-212)
+    """
     if not answers:
         return 0.0, 1.0
     share, z2 = right / answers, Z95 * Z95
@@ -74,69 +69,51 @@ def wilson(right: int, answers: int) -> tuple[float, float]:
     return max(0.0, middle - reach), min(1.0, middle + reach)
 
 
-def scores(store: Store) -> Scores:
-    """Count the history."""
+def scores(store: Store, since_day: int | None = None) -> Scores:
+    """Count the history, from a practice day on if given. 0.1 s for 40,000 answers."""
     return Scores(
-        weeks=_weeks(store),
-        devices=_counted(store, "device"),
-        keys=_counted(store, "key"),
-        kinds=_counted(store, "kind"),
-        confusions=tuple(
-            Confusion(str(asked), str(chosen), int(str(times)))
-            for asked, chosen, times in store.tally(
-                "SELECT device, chosen, count(*) AS times FROM answer WHERE chosen <> '' "
-                "GROUP BY device, chosen ORDER BY times DESC, device, chosen"
-            )
-        ),
+        weeks=weeks(store.counted(Heading.DAY, since_day)),
+        devices=most_first(store.counted(Heading.DEVICE, since_day)),
+        keys=most_first(store.counted(Heading.KEY, since_day)),
+        kinds=most_first(store.counted(Heading.KIND, since_day)),
+        confusions=store.confusions(since_day),
     )
 
 
 def last_days(store: Store, today: int) -> tuple[Count, ...]:
-    """The last practice days, oldest first, those without answers too."""
-    rows = {
-        int(str(day)): Count("", int(str(answers)), int(str(right)))
-        for day, answers, right in store.tally(
-            "SELECT practice_day, count(*), sum(verdict = ?) FROM answer "
-            "WHERE practice_day > ? GROUP BY practice_day",
-            (Verdict.RIGHT.value, today - LAST_DAYS),
-        )
-    }
+    """The last practice days, oldest first, those without answers too; named as `25 Nov`."""
+    first = today - LAST_DAYS + 1
+    groups = {int(group.name): group for group in store.counted(Heading.DAY, first)}
     return tuple(
-        Count(_date(day).strftime("%d %b"), *_pair(rows.get(day)))
-        for day in range(today - LAST_DAYS + 1, today + 1)
+        Count(_date(day).strftime("%d %b"), *(groups[day][1:] if day in groups else (0, 0)))
+        for day in range(first, today + 1)
     )
 
 
-def _pair(count: Count | None) -> tuple[int, int]:
-    return (count.answers, count.right) if count else (0, 0)
+def weeks(days: Iterable[Group]) -> tuple[Count, ...]:
+    """Counts by ISO week, from counts by practice day in their order."""
+    gathered: dict[str, list[Group]] = {}
+    for day in days:
+        year, week, _ = _date(int(day.name)).isocalendar()
+        gathered.setdefault(f"{year}-W{week:02}", []).append(day)
+    return tuple(_together(name, groups) for name, groups in gathered.items())
 
 
-def _counted(store: Store, column: str) -> tuple[Count, ...]:
-    """Counts by one column, most answers first."""
+def most_first(groups: Iterable[Group]) -> tuple[Count, ...]:
+    """Counts with the most answers first, equal ones by name."""
     return tuple(
-        Count(str(name), int(str(answers)), int(str(right)),
-              None if seconds is None else float(str(seconds)))
-        for name, answers, right, seconds in store.tally(
-            f"SELECT {column}, count(*) AS answers, sum(verdict = ?), "
-            "avg(CASE WHEN verdict = ? THEN min(seconds, 60.0) END) "
-            f"FROM answer GROUP BY {column} ORDER BY answers DESC, {column}",
-            (Verdict.RIGHT.value, Verdict.RIGHT.value),
-        )
+        Count(*group) for group in sorted(groups, key=lambda group: (-group.answers, group.name))
     )
 
 
-def _weeks(store: Store) -> tuple[Count, ...]:
-    totals: dict[str, tuple[int, int]] = {}
-    for day, answers, right in store.tally(
-        "SELECT practice_day, count(*), sum(verdict = ?) FROM answer "
-        "GROUP BY practice_day ORDER BY practice_day",
-        (Verdict.RIGHT.value,),
-    ):
-        year, week, _ = _date(int(str(day))).isocalendar()
-        name = f"{year}-W{week:02}"
-        before = totals.get(name, (0, 0))
-        totals[name] = before[0] + int(str(answers)), before[1] + int(str(right))
-    return tuple(Count(name, *total) for name, total in totals.items())
+def _together(name: str, groups: Sequence[Group]) -> Count:
+    """One count of several; their mean times weigh as much as they have right answers."""
+    timed = [(group.right, group.seconds) for group in groups if group.seconds is not None]
+    right = sum(count for count, _ in timed)
+    return Count(
+        name, sum(group.answers for group in groups), sum(group.right for group in groups),
+        sum(count * seconds for count, seconds in timed) / right if right else None,
+    )
 
 
 def _date(day: int) -> datetime:
@@ -145,23 +122,28 @@ def _date(day: int) -> datetime:
 
 def as_data(result: Scores) -> dict[str, list[dict[str, object]]]:
     """The shape of `lastbar scores --json`."""
-    def rows(counts: Sequence[Count], label: str) -> list[dict[str, object]]:
-        return [
-            {label: count.name, "answers": count.answers, "right": count.right,
-             "accuracy": round(count.accuracy, 4),
-             "low": round(count.interval[0], 4), "high": round(count.interval[1], 4),
-             "seconds": None if count.seconds is None else round(count.seconds, 2)}
-            for count in counts
-        ]
     return {
-        "weeks": rows(result.weeks, "week"), "devices": rows(result.devices, "device"),
-        "keys": rows(result.keys, "key"), "kinds": rows(result.kinds, "kind"),
-        "confusions": [asdict(row) for row in result.confusions],
+        "weeks": _rows(result.weeks, "week"), "devices": _rows(result.devices, "device"),
+        "keys": _rows(result.keys, "key"), "kinds": _rows(result.kinds, "kind"),
+        "confusions": [dict(row._asdict()) for row in result.confusions],
     }
+
+
+def _rows(counts: Iterable[Count], label: str) -> list[dict[str, object]]:
+    return [
+        {label: count.name, "answers": count.answers, "right": count.right,
+         "accuracy": round(count.accuracy, 4),
+         "low": round(count.interval[0], 4), "high": round(count.interval[1], 4),
+         "seconds": None if count.seconds is None else round(count.seconds, 2)}
+        for count in counts
+    ]
 
 
 def as_csv(result: Scores) -> str:
     """One table: group, name, answers, right, accuracy, low, high, seconds."""
+    import csv
+    import io
+
     text = io.StringIO()
     table = csv.writer(text, lineterminator="\n")
     table.writerow(("group", "name", "answers", "right", "accuracy", "low", "high", "seconds"))

@@ -5,6 +5,7 @@ seconds of any monotonic clock; they come in with the events.
 
     phase      event          next phase   effects
     ASKING     Replayed       ASKING       Play
+    ASKING     PlayingEnded   ASKING       none (the first one is when the response starts)
     ASKING     Stopped        ASKING       Silence
     ASKING     Answered       FEEDBACK     Silence, Record
     FEEDBACK   Replayed       FEEDBACK     Play
@@ -13,7 +14,8 @@ seconds of any monotonic clock; they come in with the events.
     FEEDBACK   Continued      OVER         Silence (when it was the last)
     any        Left           OVER         Silence
 
-An event that has no row in a phase changes nothing.
+An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing is
+heard before the answer.
 """
 
 from dataclasses import dataclass, replace
@@ -21,7 +23,7 @@ from enum import Enum
 
 from quiz.grading import Grade
 from quiz.kinds import KINDS
-from quiz.questions import Question
+from quiz.questions import Next, Question
 
 SLOWER = 0.75
 """The tempo of slower playing, as a share of the question's own."""
@@ -33,14 +35,6 @@ class Phase(Enum):
     ASKING = "asking"
     FEEDBACK = "feedback"
     OVER = "over"
-
-
-@dataclass(frozen=True, slots=True)
-class Next:
-    """A question and why it is asked."""
-
-    question: Question
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +148,8 @@ class Record:
     given: str
     grade: Grade
     seconds: float
-    """From the end of the first playing (else from when the question came up), never negative."""
+    """From the end of the first playing, 0 when the answer came before that. Where nothing is
+    heard: from when the question came up. Never negative."""
 
     playings: int
     slowed: bool
@@ -189,7 +184,7 @@ def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]
         case PlayingEnded(at=at) if state.heard_at is None:
             return replace(state, heard_at=at), ()
         case Stopped():
-            return replace(state, interrupted=True), (Silence(),)
+            return replace(state, interrupted=KINDS[question.kind].heard), (Silence(),)
         case Answered():
             answered = replace(
                 state, phase=Phase.FEEDBACK, grade=event.grade,

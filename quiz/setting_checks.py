@@ -6,10 +6,10 @@ TOML and Python call different things a number: `true` is none here, and nothing
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from engine.arrangement import Texture
 from engine.feels import Feel
 from engine.neck import TUNINGS
 from engine.notation import NoteNames
+from engine.score import Texture
 from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
 

@@ -1,21 +1,15 @@
 """The player's settings, kept in a TOML file that can be edited by hand.
 
-Comments and unknown keys in the file survive, and only what was changed is written. A wrong value
-is reported and the default stands in for it; a file that is no TOML is set aside before a new one
-is written.
+A wrong value is reported and the default stands in for it. Writing is in `quiz.settings_file`.
 """
 
-import os
-from contextlib import suppress
-from dataclasses import dataclass, field, fields, replace
+import tomllib
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-import tomlkit
-from tomlkit.exceptions import TOMLKitError
-
-from engine.arrangement import Texture
 from engine.feels import Feel
 from engine.notation import NoteNames
+from engine.score import Texture
 from quiz.errors import SettingsError
 from quiz.setting_checks import KEY_NAMES as KEY_NAMES
 from quiz.setting_checks import checked
@@ -113,8 +107,8 @@ def load(path: Path) -> Loaded:
     except (OSError, UnicodeDecodeError) as error:
         return Loaded(Settings(), (f"{path} cannot be read ({error}): the defaults are used",))
     try:
-        data = _parsed(text).unwrap()
-    except TOMLKitError as error:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
         return Loaded(Settings(), (f"{path} is no TOML ({error}): the defaults are used",))
     settings, problems = Settings(), []
     for key, value in data.items():
@@ -147,83 +141,3 @@ def with_value(settings: Settings, key: str, value: object) -> Settings:
 def favouring(keys: tuple[str, ...]) -> dict[str, float]:
     """Key weights for a band that favours `keys`; all alike when empty."""
     return {name: FAVOURED if name in keys else 1.0 for name in KEY_NAMES}
-
-
-def save(settings: Settings, path: Path) -> None:
-    """Write the settings into the file, whole or not at all.
-
-    A value that stands in the file already, or is the default of a setting that the file does not
-    name, is left alone, and so are comments and unknown keys. A file that is no TOML is renamed to
-    `settings.toml.bad-N` first. Raises SettingsError when nothing can be written there.
-    """
-    target = Path(os.path.realpath(path))  # a link to a file kept elsewhere stays a link
-    partial = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        document = _document(target)
-        _enter(settings, document)
-        with partial.open("w", encoding="utf-8", newline="") as file:
-            file.write(tomlkit.dumps(document))
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(partial, target)
-    except OSError as error:
-        with suppress(OSError):
-            partial.unlink()
-        raise SettingsError(
-            f"the settings cannot be written to {path} ({error.strerror}): they hold until you "
-            "quit; make that folder writable, or set LASTBAR_CONFIG to one that is"
-        ) from error
-
-
-def _parsed(text: str) -> tomlkit.TOMLDocument:
-    """Raises TOMLKitError for every text that is no TOML, also where the library says otherwise."""
-    try:
-        return tomlkit.parse(text)
-    except (RecursionError, ValueError) as error:
-        if isinstance(error, TOMLKitError):
-            raise
-        raise TOMLKitError(f"{type(error).__name__}: {error}") from error
-
-
-def _document(path: Path) -> tomlkit.TOMLDocument:
-    """The file as it is; an empty document where there is none, or none that can be read."""
-    try:
-        return _parsed(path.read_text(encoding=ENCODING))
-    except FileNotFoundError:
-        return tomlkit.document()
-    except (TOMLKitError, UnicodeDecodeError):
-        number = 1
-        while (aside := path.with_name(f"{path.name}.bad-{number}")).exists():
-            number += 1
-        path.rename(aside)
-        return tomlkit.document()
-
-
-def _enter(settings: Settings, document: tomlkit.TOMLDocument) -> None:
-    """Put what differs into the document.
-
-    A wrong value means the default, and stays for its owner to put right until it is changed.
-    """
-    defaults, written = Settings(), document.unwrap()
-    for row in fields(Settings):
-        value, means = getattr(settings, row.name), getattr(defaults, row.name)
-        sound = row.name in written
-        if sound:
-            try:
-                means = checked(row.name, written[row.name])
-            except SettingsError:
-                sound = False
-        if value != means:
-            _put(document, row.name, value, keep=sound)
-
-
-def _put(document: tomlkit.TOMLDocument, key: str, value: object, keep: bool) -> None:
-    """Enter a value; `keep` says that the comments inside a table there are kept."""
-    table = document.get(key)
-    if keep and isinstance(value, dict) and isinstance(table, dict):
-        for name, entry in value.items():
-            if table.get(name, 1.0) != entry:
-                table[name] = entry
-        return
-    document[key] = list(value) if isinstance(value, tuple) else value

@@ -1,13 +1,22 @@
-"""Answers that could not be put into the history wait in a file of their own, a line each."""
+"""Answers that could not be put into the history wait in a file of their own, a line each.
+
+    unsaved.jsonl           waits; every instance of the program may add to it
+    unsaved.jsonl.taking    is being put into the history; left behind if the program dies there
+    unsaved.jsonl.taken-N   is in the history; kept, since it may have lines that nobody could read
+
+An answer carries its id, so putting a file into the history twice changes nothing.
+"""
 
 import json
 import os
-from collections.abc import Sequence
-from dataclasses import asdict, fields
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 
 from quiz.answers import Answer
-from quiz.errors import StoreUnwritable
+from quiz.errors import AnswerError, StoreUnwritable
+from quiz.tables import ANSWER_COLUMNS, answer_of
 
 
 def write_unsaved(answers: Sequence[Answer], path: Path) -> None:
@@ -20,7 +29,8 @@ def write_unsaved(answers: Sequence[Answer], path: Path) -> None:
         with path.open("a", encoding="utf-8") as file:
             for answer in answers:
                 row = asdict(answer) | {"id": answer.id.hex()}
-                file.write(json.dumps(row, sort_keys=True) + "\n")
+                # a line break before it too: an earlier line may have been cut short
+                file.write(f"\n{json.dumps(row, sort_keys=True)}\n")
             file.flush()
             os.fsync(file.fileno())
     except OSError as error:
@@ -39,10 +49,38 @@ def read_unsaved(path: Path) -> tuple[Answer, ...]:
     return tuple(answer for answer in found if answer is not None)
 
 
+def take_in(path: Path, keep: Callable[[Sequence[Answer]], None]) -> None:
+    """Hand the waiting answers to `keep`, and put their file away once it has kept them.
+
+    Whatever `keep` raises goes on, and the answers still wait. Raises StoreUnwritable when the file
+    cannot be renamed.
+    """
+    taking = path.with_name(f"{path.name}.taking")
+    try:
+        for _ in range(2):  # what a program that died has left, then what waits now
+            if not taking.exists() and path.exists():
+                path.rename(taking)
+            if taking.exists():
+                keep(read_unsaved(taking))
+                _put_away(taking, path)
+    except OSError as error:
+        raise StoreUnwritable(
+            f"{path} cannot be renamed ({error.strerror}): make its folder writable"
+        ) from error
+
+
+def _put_away(taking: Path, path: Path) -> None:
+    number = 1
+    while (taken := path.with_name(f"{path.name}.taken-{number}")).exists():
+        number += 1
+    with suppress(FileNotFoundError):  # another instance has done it
+        taking.rename(taken)
+
+
 def _answer(line: str) -> Answer | None:
     try:
         row = json.loads(line)
         row["id"] = bytes.fromhex(row["id"])
-        return Answer(**{column.name: row[column.name] for column in fields(Answer)})
-    except (ValueError, KeyError, TypeError):
+        return answer_of(tuple(row[column] for column in ANSWER_COLUMNS))
+    except (ValueError, KeyError, TypeError, RecursionError, AnswerError):
         return None

@@ -8,10 +8,12 @@ from collections.abc import Sequence
 
 from engine.catalogue import Catalogue, Device, Family
 from engine.forms import find_form
+from engine.line import Compass, write_line
 from engine.notation import NoteNames, format_note
 from engine.pattern import Spot
-from engine.theory import Degree, Key, Note, spell
+from engine.theory import Degree, Key, Midi, Note, spell
 from engine.timing import BEATS_PER_BAR
+from quiz.excerpts import question_plan
 from quiz.grading import Error, Grade, Pair, Verdict, asked_part
 from quiz.kinds import Kind
 from quiz.questions import Question, Wanted, asked_device
@@ -131,18 +133,22 @@ def feedback_lines(
     """What happened at which beat, a line each; for a wrong choice, where the two part ways."""
     if grade.chosen is not None and grade.chosen != question.device:
         return _difference_lines(question, catalogue.find(grade.chosen), catalogue)
-    lines = [_pair_words(pair, question, names) for pair in grade.pairs]
+    # a spelled tail is counted from its own bar, the second of the turnaround
+    alone = asked_part(question, catalogue).family is Family.TAIL
+    start = question.bar + 1 if alone else question.bar
+    lines = [_pair_words(pair, question, start, names) for pair in grade.pairs]
     return tuple(line for line in lines if line)
 
 
-def _pair_words(pair: Pair, question: Question, names: NoteNames) -> str:
+def _pair_words(pair: Pair, question: Question, start: int, names: NoteNames) -> str:
     tonic = question.key.tonic
-    if pair.error is Error.MISSING and pair.spot and pair.expected:
-        return f"{_where(pair.spot, question)}: {_both(pair.expected, tonic, names)} is missing"
+    where = _where(pair.spot, question, start) if pair.spot else ""
+    if pair.error is Error.MISSING and pair.expected:
+        return f"{where}: {_both(pair.expected, tonic, names)} is missing"
     if pair.error is Error.EXTRA and pair.written:
         return f"{_both(pair.written, tonic, names)} is one note too many"
-    if pair.error is Error.WRONG and pair.spot and pair.expected and pair.written:
-        return (f"{_where(pair.spot, question)}: you wrote {_both(pair.written, tonic, names)} "
+    if pair.error is Error.WRONG and pair.expected and pair.written:
+        return (f"{where}: you wrote {_both(pair.written, tonic, names)} "
                 f"where the line has {_both(pair.expected, tonic, names)}")
     if pair.respelled is not None and pair.expected:
         return respelling_words(pair.expected, pair.respelled, question.key, names)
@@ -165,14 +171,31 @@ def _difference_lines(
 ) -> tuple[str, ...]:
     """The beats at which the picked device and the one that was played differ."""
     played = asked_device(question, catalogue)
-    mine = dict(zip(picked.pattern.strikes, picked.pattern.degrees, strict=True))
-    theirs = dict(zip(played.pattern.strikes, played.pattern.degrees, strict=True))
+    if played.times != picked.times:
+        return (f"the bars were played {_times(played.times)}; the figure you named plays them "
+                f"{_times(picked.times)}",)
+    mine, theirs = (_struck(question, device, catalogue) for device in (picked, played))
     lines: list[str] = []
     for spot in sorted(mine.keys() | theirs.keys()):
         yours, right = mine.get(spot), theirs.get(spot)
         if (yours and yours.pitch_class) != (right and right.pitch_class):
-            lines.append(f"{_where(spot, question)}: {_heard_words(yours, right)}")
+            lines.append(f"{_where(spot, question, question.bar)}: {_heard_words(yours, right)}")
     return tuple(lines)
+
+
+def _struck(question: Question, device: Device, catalogue: Catalogue) -> dict[Spot, Degree]:
+    """What is struck from the start of the device on, the base pattern around it included."""
+    anywhere = Compass(Midi(0), Midi(127))  # only the degrees matter here
+    line = write_line(question_plan(question, catalogue, device), question.seed, anywhere)
+    before = (question.bar - question.first) * BEATS_PER_BAR
+    return {
+        Spot(note.bar * BEATS_PER_BAR + note.spot.beat - before, note.spot.offbeat): note.degree
+        for note in line if note.bar * BEATS_PER_BAR >= before
+    }
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def _heard_words(yours: Degree | None, right: Degree | None) -> str:
@@ -183,10 +206,10 @@ def _heard_words(yours: Degree | None, right: Degree | None) -> str:
     return f"{right} was played; the figure you named has {yours}"
 
 
-def _where(spot: Spot, question: Question) -> str:
-    bar = question.bar + spot.beat // BEATS_PER_BAR
-    bars = len(find_form(question.form))
-    return f"bar {(bar - 1) % bars + 1}, {spot}" if bar > bars else f"bar {bar}, {spot}"
+def _where(spot: Spot, question: Question, start: int) -> str:
+    """The place in the form, of a spot counted from bar `start`."""
+    bar = start + spot.beat // BEATS_PER_BAR
+    return f"bar {(bar - 1) % len(find_form(question.form)) + 1}, {spot}"
 
 
 def _both(degree: Degree, tonic: Note, names: NoteNames) -> str:

@@ -1,45 +1,66 @@
-"""Everything that is open while the program runs, put together in one place."""
+"""Everything that is open while the program runs, put together in one place.
+
+What the first screen does not need (studio, sound output) is opened at its first use, so that the
+program is there at once.
+"""
 
 import random
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from engine.catalogue import Catalogue, builtin_catalogue
 from engine.errors import EngineError
-from engine.neck import Tuning, find_tuning
 from engine.notation import NoteNames
-from engine.sound import write_wav
 from quiz.backups import daily_backup
 from quiz.clock import now
 from quiz.coach import Coach, Only
 from quiz.errors import QuizError, StoreError, StoreUnwritable
-from quiz.excerpts import Excerpt
 from quiz.locations import Locations
-from quiz.player import ClockPlayer, Player, open_player
+from quiz.player import LatePlayer, Player, open_player
 from quiz.questions import Question
-from quiz.settings import Settings, load, save
+from quiz.settings import Settings, load
 from quiz.signs import Signs, signs
 from quiz.store import Store, memory_store, open_store
-from quiz.studio import Studio
-from quiz.unsaved import read_unsaved
+from quiz.unsaved import read_unsaved, take_in
 from quiz.version import VERSION
 
+if TYPE_CHECKING:
+    from engine.neck import Tuning
+    from quiz.studio import Studio
 
-@dataclass(slots=True)
+OpenPlayer = Callable[[str | None], Player]
+"""Opens the sound output of that name, None for the system's default."""
+
+
 class Workbench:
-    """The open parts of the program. Settings are values: changing them makes a new coach."""
+    """The open parts of the program."""
 
-    locations: Locations
-    settings: Settings
-    catalogue: Catalogue
-    store: Store
-    player: Player
-    studio: Studio
-    coach: Coach
-    problems: list[str]
-    """What went wrong on the way, a line each, still to be shown."""
+    def __init__(
+        self, locations: Locations, settings: Settings, store: Store, open_output: OpenPlayer,
+        only: Only, seed: int | None, problems: list[str],
+    ) -> None:
+        """Use `open_workbench`."""
+        self.locations = locations
+        self.settings = settings
+        self.store = store
+        self.catalogue: Catalogue = builtin_catalogue()
+        self.problems = problems
+        """What went wrong on the way, a line each, still to be shown."""
+        self._open_output = open_output
+        self._only = only
+        self._seed = seed
+        self._studio: Studio | None = None
+        self.player = open_output(settings.output_device or None)
+        self.coach = self._new_coach(only)
 
-    only: Only
+    @property
+    def studio(self) -> "Studio":
+        """Where clips are made; opened when it is first needed."""
+        if self._studio is None:
+            self._studio = open_studio(self.catalogue, self.settings)
+        return self._studio
 
     @property
     def names(self) -> NoteNames:
@@ -47,8 +68,10 @@ class Workbench:
         return NoteNames(self.settings.note_names)
 
     @property
-    def tuning(self) -> Tuning:
+    def tuning(self) -> "Tuning":
         """The instrument."""
+        from engine.neck import find_tuning
+
         return find_tuning(self.settings.tuning)
 
     @property
@@ -56,30 +79,39 @@ class Workbench:
         """The signs that the screen is drawn with."""
         return signs(self.settings.ascii)
 
+    @property
+    def silence(self) -> str | None:
+        """Why nothing can be heard, as far as that is known already; never waits."""
+        player = self.player
+        return None if isinstance(player, LatePlayer) and not player.is_open else player.silent
+
     def change(self, settings: Settings) -> str:
         """Take new settings and write them. Gives a line when they could not be written."""
+        from quiz.settings_file import save
+
         before, self.settings = self.settings, settings
         if (before.soundfont, before.reverb) != (settings.soundfont, settings.reverb):
-            self.studio.close()
-            self.studio = open_studio(self.catalogue, settings)
+            self._close_studio()
         if before.output_device != settings.output_device:
             self.player.close()
-            self.player = open_player(settings.output_device or None)
-        self.fresh_coach()
+            self.player = self._open_output(settings.output_device or None)
+        self.coach = self._new_coach(self._only)
         try:
             save(settings, self.locations.settings)
         except QuizError as error:
             return str(error)
         return ""
 
-    def fresh_coach(self, only: Only | None = None) -> None:
-        """A coach with the present settings, limited as given."""
-        limits = only or replace(self.only, silent=self.player.silent is not None)
-        self.coach = open_coach(self.catalogue, self.settings, self.store, self.studio,
-                                self.locations, limits)
+    def fresh_coach(self) -> None:
+        """A coach for a new round: without a sound output it asks only what needs no ear."""
+        silent = self._only.silent or self.player.silent is not None
+        self.coach = self._new_coach(replace(self._only, silent=silent))
 
     def save_clip(self, question: Question) -> str:
         """Write a question's sound to a WAV file in the working folder; gives what to say."""
+        from engine.sound import write_wav
+        from quiz.excerpts import Excerpt
+
         target = Path.cwd() / f"lastbar-{question.seed}.wav"
         try:
             take = self.studio.prepare(Excerpt(question)).result()
@@ -90,14 +122,32 @@ class Workbench:
 
     def close(self) -> None:
         """Give everything back."""
-        self.player.stop()
         self.player.close()
-        self.studio.close()
+        self._close_studio()
         self.store.close()
 
+    def _close_studio(self) -> None:
+        if self._studio is not None:
+            self._studio.close()
+            self._studio = None
 
-def open_workbench(locations: Locations, sound: bool = True, only: Only | None = None) -> Workbench:
-    """Open settings, history, sound output and coach.
+    def _new_coach(self, only: Only) -> Coach:
+        chance = random.Random(self._seed)
+        return Coach(self.catalogue, self.settings, self.store, now, self.locations.unsaved,
+                     VERSION, chance=chance, prepare=self._prepare, only=only)
+
+    def _prepare(self, question: Question) -> None:
+        """Render a question that is likely to come next, if there is anything to hear."""
+        from quiz.excerpts import Excerpt
+
+        self.studio.prepare(Excerpt(question))
+
+
+def open_workbench(
+    locations: Locations, open_output: OpenPlayer = open_player, only: Only | None = None,
+    seed: int | None = None,
+) -> Workbench:
+    """Open settings, history, sound output and coach; `seed` makes the coach's choices repeatable.
 
     A history that has no place to be kept is kept in memory, with a line in `problems`. Raises
     StoreDamaged and StoreTooNew, which somebody has to decide about.
@@ -105,31 +155,15 @@ def open_workbench(locations: Locations, sound: bool = True, only: Only | None =
     loaded = load(locations.settings)
     problems = list(loaded.problems)
     store = _open_history(locations, problems)
-    catalogue = builtin_catalogue()
-    settings = loaded.settings
-    player = open_player(settings.output_device or None) if sound else ClockPlayer("no sound")
-    studio = open_studio(catalogue, settings)
-    limits = only or Only(silent=player.silent is not None)
-    coach = open_coach(catalogue, settings, store, studio, locations, limits)
-    return Workbench(locations, settings, catalogue, store, player, studio, coach, problems, limits)
+    return Workbench(locations, loaded.settings, store, open_output, only or Only(), seed, problems)
 
 
-def open_studio(catalogue: Catalogue, settings: Settings) -> Studio:
+def open_studio(catalogue: Catalogue, settings: Settings) -> "Studio":
     """The studio that the settings ask for."""
+    from quiz.studio import Studio
+
     own = Path(settings.soundfont).expanduser() if settings.soundfont else None
     return Studio(catalogue, own, settings.reverb)
-
-
-def open_coach(
-    catalogue: Catalogue, settings: Settings, store: Store, studio: Studio,
-    locations: Locations, only: Only, seed: int | None = None,
-) -> Coach:
-    """A coach whose likely next question is rendered ahead; `seed` makes its choices repeatable."""
-    return Coach(
-        catalogue, settings, store, now, locations.unsaved, VERSION,
-        chance=random.Random(seed),
-        prepare=lambda question: studio.prepare(Excerpt(question)), only=only,
-    )
 
 
 def _open_history(locations: Locations, problems: list[str]) -> Store:
@@ -137,17 +171,12 @@ def _open_history(locations: Locations, problems: list[str]) -> Store:
         store = open_store(locations.history)
     except StoreUnwritable as error:
         problems.append(f"{error}. Until then answers wait in {locations.unsaved}.")
-        return memory_store()
+        store = memory_store()
+        store.add_all(read_unsaved(locations.unsaved))
+        return store
     try:
-        _take_in_unsaved(store, locations)
+        take_in(locations.unsaved, store.add_all)
         daily_backup(store, locations.backups, now().day)
     except StoreError as error:
         problems.append(str(error))
     return store
-
-
-def _take_in_unsaved(store: Store, locations: Locations) -> None:
-    waiting = read_unsaved(locations.unsaved)
-    if waiting:
-        store.add_all(waiting)
-        locations.unsaved.rename(locations.unsaved.with_suffix(".taken"))

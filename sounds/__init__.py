@@ -8,6 +8,4 @@ from pathlib import Path
 
 def soundfont_path() -> Path:
     """Where the built-in SoundFont lies in this installation."""
-    from importlib.resources import files
-
-    return Path(str(files(__name__) / "lastbar.sf2"))
+    return Path(__file__).with_name("lastbar.sf2")

@@ -11,11 +11,11 @@ from textual.screen import Screen
 from textual.widgets import Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
-from engine.arrangement import Texture
 from engine.catalogue import Device, Family
 from engine.errors import EngineError
 from engine.feels import FEELS, Feel
 from engine.forms import find_form
+from engine.score import Texture
 from engine.theory import F_SHARP, G_FLAT, PLAYED_KEYS
 from quiz.drawing import ROWS, drawn
 from quiz.hearing import Hearing, usual_place, usual_tempo
@@ -35,6 +35,7 @@ FAMILY_NAMES = {
 class CatalogueScreen(Screen[None]):
     """A list of devices at the left, the one that is lit at the right."""
 
+    CSS_PATH = ["catalogue.tcss", "../widgets/form_strip.tcss", "../widgets/figure_steps.tcss"]
     AUTO_FOCUS = "#devices"
     BINDINGS = [
         Binding("enter", "hear", "Hear", id="catalogue.hear", show=False),

@@ -22,6 +22,7 @@ may be written once, and the downbeat arrived at may be left out."""
 class HelpScreen(ModalScreen[None]):
     """Keys of the screen that is open, then words and cautions."""
 
+    CSS_PATH = "help.tcss"
     AUTO_FOCUS = "#help"
     BINDINGS = [
         Binding("escape", "dismiss", "Close", id="help.close"),

@@ -59,13 +59,18 @@ class HomeScreen(Screen[None]):
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
-        """Show what went wrong on the way here."""
+        """Light the first line, so that Enter starts a round; show what went wrong till here."""
+        self.query_one("#menu", OptionList).highlighted = 0
         for problem in self._bench.problems:
             self.app.notify(problem, severity="warning", markup=False, timeout=15)
         self._bench.problems.clear()
 
     def on_screen_resume(self) -> None:
         """Coming back: the numbers have changed."""
+        self.show_today()
+
+    def show_today(self) -> None:
+        """Show how things stand."""
         self.query_one("#today", Static).update(Content(self._today_words()))
         days = last_days(self._bench.store, self._bench.coach.day)
         self.query_one("#days", Static).update(Content(day_chart(days, self._bench.signs.full)))
@@ -83,8 +88,8 @@ class HomeScreen(Screen[None]):
         stages = "   ".join(f"{name} {count}" for name, count in today.stages.items())
         lines = [f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
                  f"You have met {today.met} of {today.items}:   {stages}"]
-        if bench.player.silent:
-            lines.append(f"{bench.player.silent}; rounds ask only what needs no ear.")
+        if bench.silence:
+            lines.append(f"{bench.silence}; rounds ask only what needs no ear.")
         return "\n".join(lines)
 
 

@@ -5,7 +5,7 @@ import time
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import Container, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import ContentSwitcher, Footer, Static
@@ -50,6 +50,7 @@ from quiz.workbench import Workbench
 class RoundScreen(Screen[None]):
     """Asks the questions of one round."""
 
+    CSS_PATH = ["round.tcss", "../widgets/form_strip.tcss", "../widgets/figure_steps.tcss"]
     AUTO_FOCUS = "#choices"
     BINDINGS = [
         Binding("enter", "go_on", "Next", id="round.next", tooltip="The next question"),
@@ -92,7 +93,6 @@ class RoundScreen(Screen[None]):
                 yield Static(id="verdict", markup=False)
                 yield FigureSteps(bench.signs, id="steps")
                 yield Static(id="remarks", markup=False)
-        yield Container(id="filler")
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:

@@ -59,6 +59,7 @@ ROWS = (
 class SettingsScreen(Screen[None]):
     """A list of settings."""
 
+    CSS_PATH = "settings.tcss"
     AUTO_FOCUS = "#settings"
     BINDINGS = [
         Binding("escape", "dismiss", "Back", id="settings.leave",
@@ -79,8 +80,9 @@ class SettingsScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show all values."""
-        self.query_one(OptionList).add_options(
-            [Option(self._words(row), id=row.key) for row in ROWS])
+        shown = self.query_one(OptionList)
+        shown.add_options([Option(self._words(row), id=row.key) for row in ROWS])
+        shown.highlighted = 0
 
     def _words(self, row: Row) -> str:
         return f"{row.label:<24}{value_words(getattr(self._bench.settings, row.key))}"
@@ -122,6 +124,7 @@ class SettingsScreen(Screen[None]):
 class TypedSetting(ModalScreen[None]):
     """One value to type."""
 
+    CSS_PATH = "settings.tcss"
     AUTO_FOCUS = "#value"
     BINDINGS = [Binding("escape", "dismiss", "Leave as it is", id="typed.leave")]
 

@@ -16,6 +16,7 @@ from quiz.workbench import Workbench
 class SummaryScreen(Screen[None]):
     """Counts the verdicts of a round and says what is left for today."""
 
+    CSS_PATH = "summary.tcss"
     AUTO_FOCUS = ""
     BINDINGS = [
         Binding("enter", "home", "Home", id="summary.home"),

@@ -30,6 +30,7 @@ NAMES = {"A Bb B C": NoteNames.ENGLISH, "A B H C": NoteNames.GERMAN,
 class WelcomeScreen(Screen[None]):
     """Three choices and a tone; every one of them can be left as it is."""
 
+    CSS_PATH = "welcome.tcss"
     AUTO_FOCUS = "#done"
     BINDINGS = [
         Binding("escape", "skip", "Skip", id="welcome.skip", tooltip="Keep everything as it is"),

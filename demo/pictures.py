@@ -1,0 +1,133 @@
+"""Make the pictures of the README from the real screens: `python -m demo.pictures`.
+
+The history behind them is invented: two weeks of a player who goes to a Thursday jam with a horn
+section, answered by dice. Nothing of the user's own history is touched.
+"""
+
+import asyncio
+import itertools
+import random
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from quiz.app import LastbarApp
+from quiz.clock import Moment, now
+from quiz.coach import Coach, Only
+from quiz.grading import Grade, expected_notes, grade_choice, grade_line, grade_nothing
+from quiz.kinds import Kind
+from quiz.locations import Locations
+from quiz.player import ClockPlayer
+from quiz.questions import Question, Wanted
+from quiz.screens.round import RoundScreen
+from quiz.session import Record
+from quiz.settings import HORN_KEYS, Settings, favouring
+from quiz.settings_file import save
+from quiz.version import VERSION
+from quiz.wording import degrees_text, notes_text
+from quiz.workbench import Workbench, open_workbench
+
+FOLDER = Path(__file__).parent / "pictures"
+SEED = 20
+DAYS, A_DAY = 14, 18
+SKILL = 0.72
+"""How often the invented player is right."""
+
+DAY_MICROSECONDS = 86_400_000_000
+
+
+def main() -> None:
+    """Write the pictures into demo/pictures."""
+    FOLDER.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        asyncio.run(_pictures(_bench(Path(folder))))
+
+
+def _bench(folder: Path) -> Workbench:
+    locations = Locations(folder / "config", folder / "data")
+    save(replace(Settings(), welcomed=True, key_weights=favouring(HORN_KEYS)), locations.settings)
+    bench = open_workbench(locations, lambda _device: ClockPlayer(None), seed=SEED)
+    _practise(bench)
+    return bench
+
+
+def _practise(bench: Workbench) -> None:
+    """Two weeks of dice."""
+    dice = random.Random(SEED)
+    today = time.time_ns() // 1000
+    for day in range(DAYS, 0, -1):
+        if dice.random() < 0.2:
+            continue  # a day off
+        coach = _coach(bench, _clock_of(today - day * DAY_MICROSECONDS), dice)
+        for _ in range(dice.randrange(6, A_DAY)):
+            following = coach.next()
+            coach.record(_record(bench, following.question, following.why, dice))
+
+
+def _clock_of(start: int) -> Callable[[], Moment]:
+    """A clock that goes on a minute at every look."""
+    minutes = itertools.count()
+    return lambda: Moment(start + next(minutes) * 60_000_000, 0)
+
+
+def _coach(bench: Workbench, clock: Callable[[], Moment], dice: random.Random) -> Coach:
+    return Coach(bench.catalogue, bench.settings, bench.store, clock, bench.locations.unsaved,
+                 VERSION, dice)
+
+
+def _record(bench: Workbench, question: Question, why: str, dice: random.Random) -> Record:
+    right = dice.random() < SKILL
+    if question.options:
+        given = question.device if right else dice.choice(question.options)
+        grade = grade_choice(question, given, bench.catalogue)
+    else:
+        given = "" if not right else "1"
+        grade = grade_nothing() if not right else _typed(bench, question)
+    return Record(question, why, given, grade, dice.uniform(2, 15), 1, False, False)
+
+
+def _typed(bench: Workbench, question: Question) -> Grade:
+    degrees = [note.degree for note in expected_notes(question, bench.catalogue)]
+    text = (notes_text(degrees, question.key.tonic) if question.wanted is Wanted.NOTES
+            else degrees_text(degrees))
+    return grade_line(question, text, bench.names, bench.catalogue)
+
+
+async def _pictures(bench: Workbench) -> None:
+    app = LastbarApp(bench)
+    async with app.run_test(size=(84, 26)) as pilot:
+        await pilot.pause()
+        _shoot(app, "home")
+        await pilot.press("c")
+        await pilot.pause()
+        await pilot.press("down", "down", "k", "k", "k")
+        await pilot.pause()
+        _shoot(app, "catalogue")
+        await pilot.press("escape")
+        await pilot.pause()
+        bench.coach = Coach(bench.catalogue, bench.settings, bench.store, now,
+                            bench.locations.unsaved, VERSION, random.Random(SEED),
+                            only=Only(kinds=(Kind.NAME,), devices=("climb",)))
+        app.push_screen(RoundScreen(bench, 12))
+        await pilot.pause(5.0)  # into the fourth bar, so that the picture shows it sounding
+        _shoot(app, "question")
+        await pilot.press("3")
+        await pilot.pause()
+        await pilot.press("1")
+        await pilot.pause()
+        _shoot(app, "feedback")
+        await pilot.press("escape")
+    bench.close()
+
+
+def _shoot(app: LastbarApp, name: str) -> None:
+    target = FOLDER / f"{name}.svg"
+    target.write_text(app.export_screenshot(title="lastbar", simplify=True), encoding="utf-8")
+    sys.stdout.write(f"{target}\n")
+
+
+if __name__ == "__main__":
+    main()

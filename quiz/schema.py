@@ -1,0 +1,147 @@
+"""Opening a database file: whether it is one of ours, sound and not too new, and migrations.
+
+A migration and the record that it ran share one transaction, so a file is never half way.
+"""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from quiz.database import Access, Database
+from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
+
+CHECKED_BYTES = 32 * 1024 * 1024
+"""Files up to this size are checked page by page when they are opened (about 30 ms)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Schema:
+    """What a file must be to be opened, and how it comes to be that."""
+
+    application_id: int
+    """Stands in the header of the file."""
+
+    migrations: tuple[tuple[str, ...], ...]
+    """Statement by statement what makes version 1, then version 2 of it, and so on."""
+
+    probe: str
+    """A reading statement that only works when all tables are there."""
+
+    @property
+    def version(self) -> int:
+        """The newest version."""
+        return len(self.migrations)
+
+
+def open_database(path: Path | None, schema: Schema) -> Database:
+    """Open a file, made new if there is none, and bring it to the newest version.
+
+    Raises StoreDamaged, StoreTooNew (both before any write) or StoreUnwritable.
+    """
+    if path is not None:
+        _make_room(path)
+    database = Database(path)
+    try:
+        if path is not None:
+            check(database, schema, path)
+        _migrate(database, schema, path)
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def open_to_read(path: Path, schema: Schema) -> Database:
+    """Open a file that is there without ever writing to it. Raises as `open_database` does, and
+    StoreDamaged for an empty file."""
+    database = Database(path, Access.READ)
+    try:
+        check(database, schema, path)
+        if not database.value("PRAGMA user_version"):
+            raise StoreDamaged(f"{path} is empty", path)
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def check(database: Database, schema: Schema, path: Path) -> None:
+    """Raises StoreDamaged or StoreTooNew for a file that is not to be used."""
+    found = database.value("PRAGMA application_id")
+    version = database.value("PRAGMA user_version")
+    empty = not database.value("SELECT count(*) FROM sqlite_master")
+    if found != schema.application_id and not (found == version == 0 and empty):
+        raise StoreDamaged(f"{path} is the database of another program", path)
+    if version > schema.version:
+        raise StoreTooNew(
+            f"{path} was written by a newer version of lastbar (format {version}, this one knows "
+            f"{schema.version}): update the program"
+        )
+    _check_pages(database, path)
+    if version == schema.version:
+        _probe(database, schema, path)
+
+
+def _check_pages(database: Database, path: Path) -> None:
+    size = path.stat().st_size
+    verdict = "it ends within a page" if size % database.value("PRAGMA page_size") else "ok"
+    if verdict == "ok" and size <= CHECKED_BYTES:
+        verdict = database.value("PRAGMA quick_check(1)")
+    if verdict != "ok":
+        raise StoreDamaged(f"{path} is damaged ({verdict})", path)
+
+
+def _probe(database: Database, schema: Schema, path: Path) -> None:
+    try:
+        database.rows(schema.probe)
+    except StoreError as error:
+        if "no such" not in str(error):  # how SQLite calls a missing table
+            raise
+        raise StoreDamaged(f"{path} is damaged: parts are missing ({error})", path) from error
+
+
+def _make_room(path: Path) -> None:
+    try:
+        if path.is_dir():
+            raise StoreUnwritable(
+                f"{path} is a folder where the history is to be a file: move it away, or set "
+                "LASTBAR_DATA to another folder"
+            )
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreUnwritable(
+            f"{path} cannot be made ({error.strerror}): set LASTBAR_DATA to a folder that can be "
+            "written"
+        ) from error
+
+
+def _migrate(database: Database, schema: Schema, path: Path | None) -> None:
+    """Bring the file to the newest version, one transaction a step, a copy set aside before."""
+    version = database.value("PRAGMA user_version")
+    if 0 < version < schema.version and path is not None:
+        _copy_aside(database, path, version)
+    while version < schema.version:
+        with database.atomic():
+            # another instance may have done it while this one waited
+            version = database.value("PRAGMA user_version")
+            if version < schema.version:
+                for statement in schema.migrations[version]:
+                    database.run(statement)
+                database.run(f"PRAGMA application_id = {schema.application_id}")
+                database.run(f"PRAGMA user_version = {version + 1}")
+                version += 1
+
+
+def _copy_aside(database: Database, path: Path, version: int) -> None:
+    """Keep the file as it was; a copy that is there already holds the same version."""
+    aside = path.with_name(f"{path.stem}-version-{version}{path.suffix}")
+    partial = aside.with_name(f".{aside.name}.{os.getpid()}.part")
+    try:
+        if not aside.exists():
+            partial.unlink(missing_ok=True)
+            database.copy_into(partial)
+            os.replace(partial, aside)
+    except OSError as error:
+        raise StoreUnwritable(f"{aside} cannot be written ({error.strerror})") from error
+    finally:
+        partial.unlink(missing_ok=True)

@@ -1,0 +1,123 @@
+"""The tables of the history, and how their rows are read and written."""
+
+from dataclasses import fields
+from enum import Enum
+from operator import attrgetter
+from typing import Any, NamedTuple
+
+from quiz.answers import Answer
+from quiz.database import Database
+from quiz.errors import AnswerError
+from quiz.schema import Schema
+
+_VERSION_1 = (
+    """CREATE TABLE answer (
+        seq INTEGER PRIMARY KEY,
+        id BLOB NOT NULL UNIQUE CHECK (length(id) = 16),
+        at INTEGER NOT NULL, utc_offset INTEGER NOT NULL, practice_day INTEGER NOT NULL,
+        device TEXT NOT NULL, kind TEXT NOT NULL, key TEXT NOT NULL, tempo REAL NOT NULL,
+        feel TEXT NOT NULL, texture TEXT NOT NULL, options INTEGER NOT NULL,
+        guess_rate REAL NOT NULL CHECK (guess_rate BETWEEN 0 AND 1),
+        score REAL NOT NULL CHECK (score BETWEEN 0 AND 1), verdict TEXT NOT NULL,
+        seconds REAL NOT NULL CHECK (seconds >= 0), playings INTEGER NOT NULL,
+        slowed INTEGER NOT NULL, interrupted INTEGER NOT NULL,
+        given TEXT NOT NULL, chosen TEXT NOT NULL, question TEXT NOT NULL, why TEXT NOT NULL,
+        version TEXT NOT NULL, origin TEXT NOT NULL
+    ) STRICT""",
+    "CREATE INDEX answer_in_order ON answer (at, id)",
+    "CREATE INDEX answer_by_day ON answer (practice_day, why)",
+    """CREATE TABLE item_state (
+        device TEXT NOT NULL, kind TEXT NOT NULL, stability REAL NOT NULL,
+        difficulty REAL NOT NULL, day INTEGER NOT NULL, asked INTEGER NOT NULL,
+        right INTEGER NOT NULL, first_day INTEGER NOT NULL, last_right INTEGER NOT NULL,
+        PRIMARY KEY (device, kind)
+    ) STRICT, WITHOUT ROWID""",
+    """CREATE TABLE key_tally (
+        kind TEXT NOT NULL, key TEXT NOT NULL, times INTEGER NOT NULL, foreseen INTEGER NOT NULL,
+        right INTEGER NOT NULL, expected REAL NOT NULL, faded REAL NOT NULL, upto INTEGER NOT NULL,
+        PRIMARY KEY (kind, key)
+    ) STRICT, WITHOUT ROWID""",
+    "CREATE TABLE note (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID",
+)
+
+SCHEMA = Schema(
+    application_id=0x4C42_4152,  # LBAR
+    migrations=(_VERSION_1,),
+    probe="SELECT 1 FROM answer, item_state, key_tally, note LIMIT 0",
+)
+
+ANSWER_COLUMNS = tuple(row.name for row in fields(Answer))
+_ANSWER_TYPES = tuple(int if row.type is bool else row.type for row in fields(Answer))
+_ANSWER_VALUES = attrgetter(*ANSWER_COLUMNS)
+
+SELECT_ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM answer"
+"""Reads rows for `answer_of`."""
+
+INSERT_ANSWER = (
+    f"INSERT INTO answer ({', '.join(ANSWER_COLUMNS)}) "
+    f"VALUES ({', '.join('?' * len(ANSWER_COLUMNS))}) ON CONFLICT (id) DO NOTHING"
+)
+"""Adds an answer; one whose id is there already is passed over, any other fault is an error."""
+
+
+class Heading(Enum):
+    """What answers are counted by. The value is a column."""
+
+    DEVICE = "device"
+    KEY = "key"
+    KIND = "kind"
+    DAY = "practice_day"
+
+
+class Group(NamedTuple):
+    """Answers counted under one name of a heading."""
+
+    name: str
+    """A practice day is given in digits."""
+
+    answers: int
+    right: int
+    """With the verdict right."""
+
+    seconds: float | None
+    """Mean response time of the right answers, each cut at LONGEST_RESPONSE; None without any."""
+
+
+class Confusion(NamedTuple):
+    """How often one row of the catalogue was taken for another."""
+
+    asked: str
+    chosen: str
+    times: int
+
+
+def answer_row(answer: Answer) -> tuple[Any, ...]:
+    """The values of ANSWER_COLUMNS."""
+    row: tuple[Any, ...] = _ANSWER_VALUES(answer)
+    return row
+
+
+def answer_of(row: tuple[Any, ...]) -> Answer:
+    """The answer that `answer_row` gave.
+
+    Raises AnswerError for a row that no answer was; a damaged file can hold some.
+    """
+    for name, value, kind in zip(ANSWER_COLUMNS, row, _ANSWER_TYPES, strict=True):
+        if not isinstance(value, kind):  # type: ignore[arg-type]  # no text: types are not put off
+            raise AnswerError(f"a kept answer has {value!r} for '{name}'")
+    values = dict(zip(ANSWER_COLUMNS, row, strict=True))
+    values["slowed"], values["interrupted"] = bool(values["slowed"]), bool(values["interrupted"])
+    return Answer(**values)
+
+
+def note(database: Database, name: str) -> str:
+    """A remembered word; empty when there is none."""
+    return str(database.value("SELECT value FROM note WHERE name = ?", (name,)) or "")
+
+
+def set_note(database: Database, name: str, value: str) -> None:
+    """Remember a word, inside `atomic()`."""
+    database.run(
+        "INSERT INTO note VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+        (name, value),
+    )

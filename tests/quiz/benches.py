@@ -1,0 +1,30 @@
+"""A workbench for tests: the real parts, a folder of its own, and a clock for a sound device."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from quiz.coach import Only
+from quiz.locations import Locations
+from quiz.player import ClockPlayer
+from quiz.settings import Settings
+from quiz.settings_file import save
+from quiz.workbench import Workbench, open_workbench
+
+SEED = 11
+
+
+@contextmanager
+def opened(
+    folder: Path, only: Only | None = None, settings: Settings | None = None,
+    silent: str | None = None,
+) -> Iterator[Workbench]:
+    """Everything open, the first-run questions behind it, and repeatable questions."""
+    locations = Locations(folder / "config", folder / "data")
+    save(replace(settings or Settings(), welcomed=True), locations.settings)
+    bench = open_workbench(locations, lambda _device: ClockPlayer(silent), only, SEED)
+    try:
+        yield bench
+    finally:
+        bench.close()

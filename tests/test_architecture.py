@@ -1,0 +1,114 @@
+"""The architecture, as DEVELOPERS.md tells it."""
+
+import ast
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+
+HOMES = {
+    # outside library: the modules that may import it
+    "mido": {"engine.midi"},
+    "fluidsynth": {"engine.synthesizer"},
+    "sqlite3": {"quiz.store"},
+    "sounddevice": {"quiz.player"},
+    "fsrs": {"quiz.memory"},
+    "tomlkit": {"quiz.settings"},
+    "platformdirs": {"quiz.locations"},
+}
+
+
+def modules(package: str) -> dict[str, Path]:
+    return {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts): path
+        for path in sorted((ROOT / package).rglob("*.py"))
+        if path.name != "__init__.py"
+    }
+
+
+def imports(path: Path) -> Iterator[str]:
+    """Every module that a file imports, anywhere in it."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            yield node.module
+
+
+def reading_order(package: str) -> list[str]:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    section = text.split(f"### {package}:")[1].split("###")[0]
+    return re.findall(r"^\d+\. `(\w+)`", section, re.MULTILINE)
+
+
+def place(module: str, order: list[str]) -> int:
+    return order.index(module.split(".")[1])
+
+
+@pytest.mark.parametrize("package", ["engine", "quiz"])
+def test_every_module_stands_in_the_reading_order_and_nothing_else_does(package: str) -> None:
+    found = {module.split(".")[1] for module in modules(package)}
+    assert set(reading_order(package)) == found
+
+
+@pytest.mark.parametrize("package", ["engine", "quiz"])
+def test_a_module_imports_only_what_stands_before_it(package: str) -> None:
+    order = reading_order(package)
+    wrong = [
+        f"{module} imports {imported}"
+        for module, path in modules(package).items()
+        for imported in imports(path)
+        if imported.startswith(f"{package}.")
+        and place(imported, order) > place(module, order)
+    ]
+    assert [] == wrong
+
+
+@pytest.mark.parametrize("library", HOMES)
+def test_an_outside_library_has_one_home(library: str) -> None:
+    users = {
+        module
+        for package in ("engine", "quiz", "sounds")
+        for module, path in modules(package).items()
+        if any(imported.split(".")[0] == library for imported in imports(path))
+    }
+    assert HOMES[library] == users
+
+
+def test_textual_is_imported_by_the_app_its_screens_and_its_widgets_alone() -> None:
+    users = {
+        module for module, path in modules("quiz").items()
+        if any(imported.split(".")[0] == "textual" for imported in imports(path))
+    }
+    assert users
+    assert all(
+        module == "quiz.app" or module.startswith(("quiz.screens.", "quiz.widgets."))
+        for module in users
+    )
+
+
+def test_only_the_command_line_prints() -> None:
+    printing = {
+        module
+        for package in ("engine", "quiz")
+        for module, path in modules(package).items()
+        if re.search(r"\bprint\(|stdout\.write|stderr\.write", path.read_text(encoding="utf-8"))
+    }
+    assert {"quiz.cli"} == printing
+
+
+@pytest.mark.parametrize(
+    ("imported", "heavy"),
+    [("engine.sound", "numpy"), ("engine.sound", "fluidsynth"), ("engine.midi", "mido"),
+     ("quiz.coach", "textual"), ("quiz.cli", "textual"), ("quiz.ask", "textual"),
+     ("quiz.workbench", "fsrs"), ("quiz.workbench", "numpy")],
+)
+def test_a_light_import_stays_light(imported: str, heavy: str) -> None:
+    code = f"import sys, {imported}; sys.exit({heavy!r} in sys.modules)"
+    result = subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False)
+    assert 0 == result.returncode, f"import {imported} loads {heavy}"
