@@ -86,7 +86,6 @@ def _say_data(data: object) -> None:
 
 
 def _run_app() -> int:
-    from quiz.backups import newest_sound_backup
     from quiz.player import LatePlayer
     from quiz.quiet import move_native_noise
     from quiz.workbench import open_workbench
@@ -99,7 +98,7 @@ def _run_app() -> int:
     except StoreDamaged as error:
         if not sys.stdin.isatty():
             raise
-        _decide(error, newest_sound_backup(locations.backups), locations)
+        _decide(error, locations)
         bench = open_workbench(locations, LatePlayer)
     from quiz.app import LastbarApp
 
@@ -110,21 +109,31 @@ def _run_app() -> int:
     return OK
 
 
-def _decide(error: StoreDamaged, backup: Path | None, locations: Locations) -> None:
+def _decide(error: StoreDamaged, locations: Locations) -> None:
     """Ask what to do with a damaged history. Anything but a clear choice changes nothing."""
-    from quiz.backups import restore, set_aside
+    from quiz.backups import restore
 
     _say(f"{error}.")
-    offer = f"r  take the newest backup ({backup.name})\n" if backup else ""
+    offer = f"r  take the newest backup ({error.backup.name})\n" if error.backup else ""
     _say(f"The file will be kept under another name. What now?\n{offer}n  start with an empty "
          "history\nEnter alone ends the program and changes nothing.")
     choice = sys.stdin.readline().strip().lower()
-    if choice == "r" and backup is not None:
-        restore(backup, locations.history)
+    if choice == "r" and error.backup is not None:
+        restore(error.backup, locations.history)
     elif choice == "n":
-        set_aside(locations.history)
+        _begin_anew(locations)
     else:
         raise error
+
+
+def _begin_anew(locations: Locations) -> Path | None:
+    """Make an empty history; what stood there is set aside, and its new name given."""
+    from quiz.backups import set_aside
+    from quiz.store import open_store
+
+    aside = set_aside(locations.history) if locations.history.exists() else None
+    open_store(locations.history).close()
+    return aside
 
 
 def _run_ask(options: argparse.Namespace) -> int:
@@ -343,7 +352,7 @@ def _score_lines(result: "Scores") -> Iterator[str]:
 
 
 def _run_keep(options: argparse.Namespace) -> int:
-    from quiz.backups import backups, daily_backup, newest_sound_backup, restore, set_aside
+    from quiz.backups import backups, daily_backup, newest_sound_backup, restore
     from quiz.clock import now
     from quiz.store import open_store
 
@@ -362,10 +371,9 @@ def _run_keep(options: argparse.Namespace) -> int:
             raise NotFound(f"no backup {options.file or 'in ' + str(locations.backups)}")
         aside = restore(chosen, locations.history)
         _say(f"Restored {chosen}." + (f" What was there is now {aside}." if aside else ""))
-    elif locations.history.exists():
-        _say(f"Set aside as {set_aside(locations.history)}. The next start begins anew.")
     else:
-        _say("There is no history yet.")
+        aside = _begin_anew(locations)
+        _say("An empty history is there." + (f" What was there is now {aside}." if aside else ""))
     return OK
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from importlib.util import find_spec
 from math import exp, log
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -154,7 +155,8 @@ def rules_version() -> str:
 
 def _library_version() -> str:
     """The installed version, read from the name of its folder; 10 ms faster than asking for it."""
-    folder = Path(fsrs.__file__).parents[1]
+    found = find_spec("fsrs")
+    folder = Path(found.origin).parents[1] if found and found.origin else Path()
     for entry in folder.glob("fsrs-*.dist-info"):
         return entry.name.removeprefix("fsrs-").removesuffix(".dist-info")
     from importlib.metadata import version  # installed in some other way

@@ -92,7 +92,9 @@ class PlayingEnded:
 
 @dataclass(frozen=True, slots=True)
 class Stopped:
-    """The player stopped the sound."""
+    """The player stopped the sound; that ends the first playing too."""
+
+    at: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,8 +185,10 @@ def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]
             return heard, (Play(question, SLOWER if slower else 1.0),)
         case PlayingEnded(at=at) if state.heard_at is None:
             return replace(state, heard_at=at), ()
-        case Stopped():
-            return replace(state, interrupted=KINDS[question.kind].heard), (Silence(),)
+        case Stopped(at=at):
+            heard_at = at if state.heard_at is None else state.heard_at
+            interrupted = KINDS[question.kind].heard
+            return replace(state, interrupted=interrupted, heard_at=heard_at), (Silence(),)
         case Answered():
             answered = replace(
                 state, phase=Phase.FEEDBACK, grade=event.grade,

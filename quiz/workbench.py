@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from engine.catalogue import Catalogue, builtin_catalogue
 from engine.errors import EngineError
 from engine.notation import NoteNames
-from quiz.backups import daily_backup
+from quiz.backups import daily_backup, open_kept
 from quiz.clock import now
 from quiz.coach import Coach, Only
 from quiz.errors import QuizError, StoreError, StoreUnwritable
@@ -22,7 +22,7 @@ from quiz.player import LatePlayer, Player, open_player
 from quiz.questions import Question
 from quiz.settings import Settings, load
 from quiz.signs import Signs, signs
-from quiz.store import Store, memory_store, open_store
+from quiz.store import Store, memory_store
 from quiz.unsaved import read_unsaved, take_in
 from quiz.version import VERSION
 
@@ -168,7 +168,7 @@ def open_studio(catalogue: Catalogue, settings: Settings) -> "Studio":
 
 def _open_history(locations: Locations, problems: list[str]) -> Store:
     try:
-        store = open_store(locations.history)
+        store = open_kept(locations.history, locations.backups)
     except StoreUnwritable as error:
         problems.append(f"{error}. Until then answers wait in {locations.unsaved}.")
         store = memory_store()

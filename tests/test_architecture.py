@@ -15,10 +15,10 @@ HOMES = {
     # outside library: the modules that may import it
     "mido": {"engine.midi"},
     "fluidsynth": {"engine.synthesizer"},
-    "sqlite3": {"quiz.store"},
+    "sqlite3": {"quiz.database"},
     "sounddevice": {"quiz.player"},
     "fsrs": {"quiz.memory"},
-    "tomlkit": {"quiz.settings"},
+    "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
 }
 

@@ -177,7 +177,7 @@ class RoundScreen(Screen[None]):
         self.query_one("#count", Static).update(
             Content(f"{kind}   {state.number} of {state.length}   {state.current.why}"
                     f"   {question.feel}, {question.tempo:g} bpm"))
-        self._show_form()
+        self._show_form(answered=False)
         self.query_one("#sentence", Static).update(
             Content(question_sentence(question, bench.catalogue, bench.names)))
         switcher = self.query_one(ContentSwitcher)
@@ -192,15 +192,18 @@ class RoundScreen(Screen[None]):
             line.focus()
         self.refresh_bindings()
 
-    def _show_form(self) -> None:
+    def _show_form(self, answered: bool) -> None:
+        """The form; the chords of the bars that are asked about show after the answer."""
         question = self._state.current.question
         plan = question_plan(question, self._bench.catalogue)
         device = asked_device(question, self._bench.catalogue)
-        asked = range(question.bar, question.bar + device.pattern.bars)
+        asked = frozenset(range(question.bar, question.bar + device.pattern.bars))
+        played = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
+        hidden = frozenset() if answered else asked
+        chords = {number: None if number in hidden else bar for number, bar in played.items()}
         strip = self.query_one(FormStrip)
         strip.display = KINDS[question.kind].heard
-        played = frozenset(bar.number for bar in plan.bars if not bar.landing)
-        strip.show(find_form(question.form), frozenset(asked), played)
+        strip.show(find_form(question.form), asked, frozenset(played), chords)
 
     def _offer(self, options: tuple[str, ...]) -> None:
         """The next step of a choice."""
@@ -223,6 +226,7 @@ class RoundScreen(Screen[None]):
         sign = bench.signs.verdict(grade.verdict)
         verdict.update(Content(f"{sign} {verdict_sentence(question, grade, bench.catalogue)}"))
         verdict.set_classes(grade.verdict.name.lower().replace("_", "-"))
+        self._show_form(answered=True)
         self._draw(grade)
         lines = feedback_lines(question, grade, bench.catalogue, bench.names)
         says = asked_device(question, bench.catalogue).says
@@ -292,7 +296,7 @@ class RoundScreen(Screen[None]):
 
     def action_stop(self) -> None:
         """Stop the sound."""
-        self._happen(Stopped())
+        self._happen(Stopped(time.monotonic()))
 
     def action_give_up(self) -> None:
         """See the answer."""

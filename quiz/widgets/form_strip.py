@@ -1,5 +1,7 @@
 """The form as a strip of bars, four to a row, with the sounding bar moving in time."""
 
+from collections.abc import Mapping
+
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Size
@@ -7,6 +9,7 @@ from textual.reactive import reactive
 from textual.strip import Strip
 from textual.widget import Widget
 
+from engine.chords import BarChords
 from engine.forms import Form
 from quiz.signs import Signs
 
@@ -31,10 +34,18 @@ class FormStrip(Widget):
         self._form: Form | None = None
         self._asked: frozenset[int] = frozenset()
         self._played: frozenset[int] = frozenset()
+        self._chords: Mapping[int, BarChords | None] = {}
 
-    def show(self, form: Form, asked: frozenset[int], played: frozenset[int]) -> None:
-        """Show a form; bars are counted from 1."""
+    def show(
+        self, form: Form, asked: frozenset[int], played: frozenset[int],
+        chords: Mapping[int, BarChords | None] | None = None,
+    ) -> None:
+        """Show a form; bars are counted from 1.
+
+        `chords` are those of bars that differ from the form; None there hides them.
+        """
         self._form, self._asked, self._played = form, asked, played
+        self._chords = chords or {}
         self.sounding = None
         self.refresh(layout=True)
 
@@ -59,7 +70,7 @@ class FormStrip(Widget):
 
     def _bar(self, form: Form, index: int, room: int) -> tuple[str, Style]:
         number = index + 1
-        chords = form.bars[index]
+        chords = self._chords.get(number, form.bars[index]) or ()
         names = [str(chord) for place, chord in enumerate(chords)
                  if place == 0 or chord != chords[place - 1]]
         sign, style, beat = " ", "form-strip--bar", ""

@@ -46,7 +46,11 @@ def main() -> None:
 
 
 def _seconds(code: str, folder: str) -> float:
-    environment = os.environ | {"TEXTUAL_DRIVER": "textual.drivers.headless_driver:HeadlessDriver"} | {"LASTBAR_CONFIG": folder, "LASTBAR_DATA": folder}
+    environment = os.environ | {
+        "TEXTUAL_DRIVER": "textual.drivers.headless_driver:HeadlessDriver",
+        "LASTBAR_CONFIG": folder,
+        "LASTBAR_DATA": folder,
+    }
     start = time.perf_counter()
     subprocess.run([sys.executable, "-c", code], env=environment, check=True,
                    stdout=subprocess.DEVNULL)

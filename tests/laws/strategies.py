@@ -6,6 +6,7 @@ from engine.catalogue import Device, Family, builtin_catalogue, doubled, places
 from engine.feels import Feel
 from engine.forms import Form, builtin_forms
 from engine.line import Compass
+from engine.notation import NoteNames
 from engine.pattern import Mark, Pattern, parse_pattern
 from engine.plan import Plan, excerpt, plan_choruses
 from engine.theory import LETTERS, PLAYED_KEYS, TONICS, Degree, Key, Midi, Note
@@ -34,7 +35,6 @@ AWKWARD_TEXTS = (
 
 SEEDS = st.integers(0, 2**32)
 TEMPI = st.integers(round(SLOWEST * 10), round(FASTEST * 10)).map(lambda tenths: tenths / 10)
-SLOW_ENOUGH_FOR_EVERY_FEEL = st.integers(50, 200).map(float)
 
 notes = st.builds(Note, st.sampled_from(LETTERS), st.integers(-2, 2))
 tonics = st.sampled_from(TONICS)
@@ -47,6 +47,25 @@ awkward_texts = st.one_of(
     st.text(max_size=60),
     st.text(st.sampled_from("1234567890bB#♭♯𝄫𝄪 ,-|'ACEFGhHsSiIeErRdomlaſİıx()*~+"), max_size=40),
 )
+
+TYPED_DEGREES = ("1", "b3", "♭7", "#4", "♯4", "R", "root", "ROOT", "8'", "5’", "bb7", "𝄫7", "B6")
+TYPED_NOTES = {
+    NoteNames.ENGLISH: ("A", "a", "b", "B", "Bb", "bb", "b♭", "F♯", "fx", "C##", "E♮", "a2", "G''"),
+    NoteNames.GERMAN: ("A", "h", "B", "b", "Es", "AS", "ases", "fis", "F#", "E♭", "Heses", "Cisis"),
+    NoteNames.SOLFEGE: ("la", "SIB", "Si♭", "ti", "Do#", "ré", "RÉ", "sol♯", "Mibb", "fa'"),
+}
+
+
+@st.composite
+def typed_lines(draw: st.DrawFn) -> tuple[str, NoteNames, int]:
+    """A line as somebody may type it, the language it is in, and how many notes it has."""
+    names = draw(st.sampled_from(NoteNames))
+    pool = draw(st.sampled_from((TYPED_DEGREES, TYPED_NOTES[names])))
+    line = draw(st.lists(st.sampled_from(pool), min_size=1, max_size=16))
+    between = draw(st.sampled_from((" ", ", ", "  ", " - ", "|", ";", "\n", " — ")))
+    ends = draw(st.sampled_from(("", " ", "\t", " |", ", ")))
+    return ends + between.join(line) + ends, names, len(line)
+
 
 CATALOGUE = builtin_catalogue()
 PLAYABLE = (*CATALOGUE.turnarounds(), *CATALOGUE.family(Family.PICKUP, Family.ENDING))

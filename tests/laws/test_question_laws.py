@@ -1,23 +1,23 @@
 """Laws of questions: whatever is asked in whatever key from whatever seed, these hold."""
 
+from collections.abc import Sequence
 from itertools import product
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.arrangement import Texture
 from engine.catalogue import Family, places
 from engine.feels import FEELS, Feel, eighth_tick, find_feel
 from engine.forms import find_form
-from engine.line import A1, E1
+from engine.line import A1, E1, Strike
 from engine.notation import format_note
-from engine.score import Part
+from engine.score import Part, Texture
 from engine.theory import PLAYED_KEYS, spell
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.choices import choice
 from quiz.excerpts import Excerpt, question_line, question_outline, question_plan
-from quiz.generator import Asked, Wishes, can_ask, make_question
+from quiz.generator import Asked, Wishes, make_question
 from quiz.grading import (
     ASKED_SHARE,
     OTHER_SHARE,
@@ -26,7 +26,7 @@ from quiz.grading import (
     grade_choice,
 )
 from quiz.kinds import KINDS, Kind
-from quiz.material import learning_order
+from quiz.material import can_ask, learning_order
 from quiz.questions import Question, Wanted, from_parameters, parameters
 from tests.quiz.asking import CATALOGUE, every_item, graded
 
@@ -108,6 +108,25 @@ def test_no_two_options_share_what_is_heard(name_questions: list[Question]) -> N
         heard = [question_outline(question, CATALOGUE, CATALOGUE.find(option))
                  for option in question.options]
         assert len(question.options) == len(set(heard)), question
+
+
+def test_no_two_options_have_the_same_pitches_at_the_same_times(
+    name_questions: list[Question],
+) -> None:
+    for question in name_questions:
+        heard = [sounding(question_outline(question, CATALOGUE, CATALOGUE.find(option)))
+                 for option in question.options]
+        assert len(question.options) == len(set(heard)), question
+
+
+def sounding(strikes: Sequence[Strike]) -> tuple[int, ...]:
+    """The pitch class that was struck last, for each eighth up to the last strike."""
+    struck = {(strike.beat, strike.offbeat): strike.pitch_class for strike in strikes}
+    places = [(beat, offbeat) for beat in range(strikes[-1].beat + 1) for offbeat in (False, True)]
+    pitches = [strikes[0].pitch_class]
+    for place in places:
+        pitches.append(struck.get(place, pitches[-1]))
+    return tuple(pitches)
 
 
 def test_the_answer_is_offered_once_among_at_least_two(name_questions: list[Question]) -> None:

@@ -1,0 +1,195 @@
+"""Laws of the schedule, whatever the material and however the answers go."""
+
+import random
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engine.catalogue import builtin_catalogue
+from quiz.material import kinds_of, learning_order
+from quiz.memory import Item, State, recall
+from quiz.neighbours import contrasts, rivals
+from quiz.practice import KeyTally, Practice
+from quiz.schedule import (
+    CONTRAST_SHARE,
+    LONGEST_WAIT,
+    Plan,
+    contrast,
+    due_items,
+    next_ask,
+    pick_key,
+    ripeness,
+    weakness,
+)
+from quiz.settings import KEY_NAMES
+from tests.quiz.histories import FIRST_DAY, an_answer
+
+KINDS = ("name", "write", "spell")
+MATERIAL = [Item(device, kind) for device in "abcdefgh" for kind in KINDS]
+
+
+def alone(_device: str) -> Sequence[str]:
+    return ()
+
+
+@st.composite
+def practices(draw: st.DrawFn) -> Practice:
+    """Any part of the material met at any time with any memory of it."""
+    states = {
+        item: State(
+            stability=draw(st.floats(0.01, 3000)), difficulty=draw(st.floats(1, 10)),
+            day=FIRST_DAY + draw(st.integers(0, 100)), asked=draw(st.integers(1, 50)),
+            right=1, first_day=FIRST_DAY + draw(st.integers(-50, 0)),
+            last_right=draw(st.booleans()),
+        )
+        for item in draw(st.lists(st.sampled_from(MATERIAL), unique=True))
+    }
+    return Practice(states=states)
+
+
+@given(practices(), st.integers(0, 400), st.sampled_from("abcdefghz"), st.integers(1, 400))
+def test_what_is_asked_is_of_the_material_and_not_the_device_just_asked(
+    practice: Practice, later: int, last: str, daily: int
+) -> None:
+    day = FIRST_DAY + later
+    asked = next_ask(MATERIAL, practice, day, last, Plan(daily), alone)
+    assert asked.item in MATERIAL
+    assert asked.item.device != last
+    assert asked == next_ask(MATERIAL, practice, day, last, Plan(daily), alone)
+
+
+@given(practices(), st.integers(100, 400))
+def test_while_anything_is_due_something_due_is_asked_and_the_ripest_of_it(
+    practice: Practice, later: int
+) -> None:
+    day, plan = FIRST_DAY + later, Plan()
+    due = due_items(MATERIAL, practice, day, plan)
+    asked = next_ask(MATERIAL, practice, day, None, plan, alone)
+    assert bool(due) == (asked.why == "due")
+    if due:
+        ripest = max(ripeness(practice.states[item], day, 1.7) for item in due)
+        assert ripest == ripeness(practice.states[asked.item], day, 1.7)
+
+
+@given(practices(), st.integers(100, 400))
+def test_nothing_stays_undue_for_longer_than_the_longest_wait(
+    practice: Practice, later: int
+) -> None:
+    day = FIRST_DAY + later
+    due = due_items(MATERIAL, practice, day, Plan())
+    waited = {item for item, state in practice.states.items() if day - state.day >= LONGEST_WAIT}
+    assert waited <= set(due)
+
+
+@given(
+    st.dictionaries(st.sampled_from(KEY_NAMES), st.floats(0.001, 1000), min_size=1),
+    st.dictionaries(st.sampled_from(KEY_NAMES), st.builds(
+        lambda times, right, expected: KeyTally(
+            times, times, int(times * right), times * expected, times / 2, times),
+        st.integers(1, 2000), st.floats(0, 1), st.floats(0, 1))),
+    st.integers(),
+)
+def test_a_key_is_always_one_that_is_allowed(
+    weights: dict[str, float], tallies: dict[str, KeyTally], seed: int
+) -> None:
+    off = {key: weights.get(key, 0.0) for key in KEY_NAMES}
+    key = pick_key(KEY_NAMES, off, tallies, random.Random(seed))
+    assert off[key] > 0
+    assert key == pick_key(KEY_NAMES, off, tallies, random.Random(seed))
+    assert all(0 <= weak <= 2 for weak in weakness(KEY_NAMES, tallies).values())
+
+
+@given(st.lists(st.booleans(), max_size=300))
+def test_contrasts_never_pass_their_share(mistakes: list[bool]) -> None:
+    asked, contrasts_so_far = 0, 0
+    for mistaken in mistakes:
+        asked += 1
+        if mistaken and contrast(Item("a", "name"), "b", contrasts_so_far, asked, Plan(), MATERIAL,
+                                 lambda _device: ["b"]):
+            contrasts_so_far += 1
+            asked += 1
+        assert contrasts_so_far <= CONTRAST_SHARE * asked
+
+
+# --- a learner over sixty days ------------------------------------------------------------------
+
+
+class Learner:
+    """Practises all built-in material; remembers as the model says, with luck from a seed."""
+
+    def __init__(self, daily: int, days: Sequence[int], seed: int) -> None:
+        catalogue = builtin_catalogue()
+        devices = learning_order(catalogue)
+        self.items = [Item(device.id, kind.value) for device in devices
+                      for kind in kinds_of(device)]
+        self.asked: list[tuple[int, Item, str]] = []
+        self.practice = Practice()
+        near = {device.id: [rival.id for rival in rivals(device, catalogue)] for device in devices}
+        chance, plan = random.Random(seed), Plan(daily)
+        for day in days:
+            for _ in range(daily):
+                last = self.asked[-1][1].device if self.asked else None
+                ask = next_ask(self.items, self.practice, FIRST_DAY + day, last, plan,
+                               lambda device: near[device])
+                self._answer(ask.item, ask.why, day, chance)
+
+    def _answer(self, item: Item, why: str, day: int, chance: random.Random) -> None:
+        known = self.practice.states.get(item)
+        remembered = chance.random() < (recall(known, FIRST_DAY + day) if known else 0.3)
+        number = len(self.asked)
+        self.asked.append((day, item, why))
+        self.practice = self.practice.after(an_answer(
+            number, FIRST_DAY + day, device=item.device, kind=item.kind, why=why,
+            key=KEY_NAMES[number % 12], score=float(remembered),
+            verdict="right" if remembered else "wrong",
+        ))
+
+
+@pytest.fixture(scope="module")
+def learner() -> Learner:
+    """Sixty days, two of seven without practice."""
+    return Learner(36, [day for day in range(60) if day % 7 not in (2, 5)], seed=4)
+
+
+def test_all_material_is_met_within_sixty_days(learner: Learner) -> None:
+    assert set(learner.items) == set(learner.practice.states)
+
+
+def test_no_item_starves(learner: Learner) -> None:
+    days = defaultdict[Item, list[int]](list)
+    for day, item, _ in learner.asked:
+        days[item].append(day)
+    gaps = [later - earlier for asked in days.values()
+            for earlier, later in pairwise([*asked, 60])]
+    assert len(gaps) > 1000
+    assert max(gaps) <= LONGEST_WAIT + 7  # ripe after 30 days, asked within a week of it
+
+
+def test_no_device_is_asked_twice_running_over_sixty_days(learner: Learner) -> None:
+    assert all(one[1].device != other[1].device for one, other in pairwise(learner.asked))
+
+
+def test_new_items_keep_to_their_daily_share(learner: Learner) -> None:
+    new = Counter(day for day, _, why in learner.asked if why == "new")
+    assert 12 == new[0] == max(new.values())
+
+
+def test_all_kinds_are_met_side_by_side_from_the_first_day(learner: Learner) -> None:
+    first = Counter(item.kind for day, item, why in learner.asked if (day, why) == (0, "new"))
+    assert {"name": 4, "write": 4, "spell": 4} == first
+
+
+def test_a_learner_who_comes_back_after_a_month_is_asked_what_is_due() -> None:
+    learner = Learner(20, [*range(10), 40], seed=9)
+    assert {"due"} == {why for day, _, why in learner.asked if day == 40}
+
+
+def test_neighbours_of_the_built_in_devices_are_mutual() -> None:
+    catalogue = builtin_catalogue()
+    for device in learning_order(catalogue):
+        for rival in contrasts(device, catalogue):
+            assert device in contrasts(rival, catalogue)

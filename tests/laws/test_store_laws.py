@@ -1,0 +1,125 @@
+"""Laws of the history: it is a set of answers, and everything else follows from them alone."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from random import Random
+from tempfile import TemporaryDirectory
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from quiz.answers import Answer, practice_day
+from quiz.memory import replay
+from quiz.practice import Practice
+from quiz.store import Store, memory_store, open_store
+from tests.quiz.histories import an_answer, moment
+
+DEVICES, KINDS, KEYS = ("climb", "fall", "dip"), ("name", "write", "spell"), ("F", "Bb", "E")
+
+
+@st.composite
+def histories(draw: st.DrawFn, most: int = 30) -> list[Answer]:
+    """Answers in the order of their writing, which need not be that of their times."""
+    count = draw(st.integers(0, most))
+    answers = []
+    for number in range(count):
+        at = moment(20_000 + draw(st.integers(0, 40)), draw(st.integers(0, 86_399)))
+        offset = draw(st.sampled_from((-8 * 3600, 0, 3600, 20_700)))
+        score = draw(st.sampled_from((0.0, 0.3, 0.5, 0.7, 1.0)))
+        answers.append(an_answer(
+            number, at=at, utc_offset=offset, practice_day=practice_day(at, offset),
+            device=draw(st.sampled_from(DEVICES)), kind=draw(st.sampled_from(KINDS)),
+            key=draw(st.sampled_from(KEYS)), score=score,
+            verdict="right" if score == 1 else "partly right" if score >= 0.5 else "wrong",
+            guess_rate=draw(st.sampled_from((0.02, 0.25, 0.5))),
+            why=draw(st.sampled_from(("new", "due", "contrast"))),
+        ))
+    return answers
+
+
+def in_order(answers: Sequence[Answer]) -> list[Answer]:
+    return sorted(answers, key=lambda answer: (answer.at, answer.id))
+
+
+def keep(store: Store, answers: Sequence[Answer]) -> None:
+    """One by one, as the program does."""
+    practice = store.practice()
+    for answer in answers:
+        practice = practice.after(answer)
+        store.append(answer, practice)
+
+
+@given(histories())
+def test_the_live_state_equals_the_replay_when_time_goes_forward(answers: list[Answer]) -> None:
+    live = Practice()
+    for answer in in_order(answers):
+        live = live.after(answer)
+    assert Practice.replayed(in_order(answers)) == live
+    assert replay(in_order(answers)) == live.states
+
+
+@given(histories())
+def test_a_history_equals_its_replay_whatever_the_order_of_writing(answers: list[Answer]) -> None:
+    store = memory_store()
+    keep(store, answers)
+    assert in_order(answers) == list(store.answers())
+    assert Practice.replayed(in_order(answers)) == store.practice()
+    store.close()
+
+
+@settings(max_examples=30)  # each one makes files
+@given(histories(), st.randoms(use_true_random=False))
+def test_several_instances_leave_what_one_would_have_left(
+    answers: list[Answer], chance: Random
+) -> None:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "history.db"
+        stores = [open_store(path) for _ in range(3)]
+        practices = [store.practice() for store in stores]
+        for answer in answers:
+            turn = chance.randrange(3)
+            if chance.random() < 0.2:  # a new round looks again
+                practices[turn] = stores[turn].practice()
+            practices[turn] = practices[turn].after(answer)
+            stores[turn].append(answer, practices[turn])
+        for store in stores:
+            assert Practice.replayed(in_order(answers)) == store.practice()
+            store.close()
+
+
+def union(*parts: Sequence[Answer]) -> tuple[list[Answer], Practice]:
+    store = memory_store()
+    for part in parts:
+        store.add_all(part)
+    result = list(store.answers()), store.practice()
+    store.close()
+    return result
+
+
+@given(histories(), st.data())
+def test_putting_histories_together_is_a_union_of_sets(
+    answers: list[Answer], data: st.DataObject
+) -> None:
+    one, other, third = (
+        data.draw(st.lists(st.sampled_from(answers), unique_by=lambda answer: answer.id))
+        if answers else [] for _ in range(3)
+    )
+    assert union(one, other) == union(other, one)
+    assert union(one, union(other, third)[0]) == union(union(one, other)[0], third)
+    assert union(one, one) == union(one)
+    assert union(one, []) == union(one)
+
+
+@given(histories(), st.integers(19_999, 20_041), st.sampled_from(DEVICES), st.sampled_from(KINDS))
+def test_limits_of_a_reading_leave_out_exactly_what_they_say(
+    answers: list[Answer], day: int, device: str, kind: str
+) -> None:
+    store = memory_store()
+    store.add_all(answers)
+    everything = list(store.answers())
+    assert [a for a in everything if a.practice_day >= day] == list(store.answers(since_day=day))
+    assert [a for a in everything if a.practice_day <= day] == list(store.answers(until_day=day))
+    assert [a for a in everything if (a.device, a.kind) == (device, kind)] == list(
+        store.answers(device=device, kind=kind))
+    assert [a for a in everything if a.key == "F"] == list(store.answers(key="F"))
+    store.close()

@@ -1,0 +1,70 @@
+"""Questions for the tests: made by the generator, or written out by hand."""
+
+from collections.abc import Iterator
+
+from engine.catalogue import Device, builtin_catalogue
+from engine.line import A1
+from engine.notation import NoteNames, parse_key
+from engine.theory import Key
+from quiz.excerpts import excerpt_bars
+from quiz.generator import Asked, Wishes, make_question
+from quiz.grading import Grade, grade_line
+from quiz.hearing import usual_place
+from quiz.kinds import Kind
+from quiz.material import can_ask, learning_order
+from quiz.questions import Question, Wanted
+
+CATALOGUE = builtin_catalogue()
+ENGLISH = NoteNames.ENGLISH
+
+
+def device(name: str) -> Device:
+    """A device of the catalogue that comes with the program."""
+    return CATALOGUE.find(name)
+
+
+def key(name: str) -> Key:
+    """A key by its English name."""
+    return parse_key(name)
+
+
+def question(
+    device_id: str,
+    in_key: str = "A",
+    kind: Kind = Kind.WRITE,
+    item: str | None = None,
+    options: tuple[str, ...] = (),
+    wanted: Wanted = Wanted.EITHER,
+    spelling_counts: bool = False,
+    base: str = "two-beat",
+    seed: int = 1,
+) -> Question:
+    """A question about a whole device at its usual place, everything else plain."""
+    played = device(device_id)
+    form, bar = usual_place(played, minor=False)
+    first, last = excerpt_bars(played, form, bar)
+    return Question(
+        kind=kind, item=item or played.head, device=device_id, key=key(in_key), tempo=100.0,
+        feel="shuffle", texture="band", form=form.id, base=base, bar=bar, first=first, last=last,
+        low=A1, register="low", comping="electric-piano", seed=seed, options=options,
+        wanted=wanted, spelling_counts=spelling_counts,
+    )
+
+
+def made(
+    item: str, kind: Kind, in_key: str = "A", seed: int = 1, both_vary: bool = False,
+    wishes: Wishes | None = None,
+) -> Question:
+    """A question of the generator."""
+    asked = Asked(item, kind, key(in_key), both_vary)
+    return make_question(asked, wishes or Wishes(), CATALOGUE, seed)
+
+
+def every_item(kind: Kind) -> Iterator[Device]:
+    """The rows that can be asked in a kind."""
+    return (row for row in learning_order(CATALOGUE) if can_ask(row, kind))
+
+
+def graded(asked: Question, text: str, names: NoteNames = ENGLISH) -> Grade:
+    """The grade of a typed line."""
+    return grade_line(asked, text, names, CATALOGUE)

@@ -1,0 +1,81 @@
+"""What was answered, as something that can be heard."""
+
+from itertools import product
+
+import pytest
+
+from engine.catalogue import Device
+from quiz.excerpts import Excerpt
+from quiz.grading import Grade, grade_choice, grade_nothing
+from quiz.kinds import Kind
+from quiz.questions import Question
+from quiz.tried import tried_device
+from tests.quiz.asking import CATALOGUE, device, every_item, graded, made, question
+
+CLIMB = question("climb+plain-five", "A")
+
+
+def tried(asked: Question, text: str) -> Device:
+    found = tried_device(asked, graded(asked, text), CATALOGUE)
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize("grade", [
+    graded(CLIMB, "1 3 4 #4 5 5 5 5"), graded(CLIMB, "A C# D Eb E"), grade_nothing(),
+])  # fmt: skip
+def test_a_right_answer_and_none_leave_nothing_else_to_hear(grade: Grade) -> None:
+    assert tried_device(CLIMB, grade, CATALOGUE) is None
+
+
+@pytest.mark.parametrize(("text", "line"), [
+    ("1 b3 4 #4 5 5 5 5", "1 b3 4 #4 | 5 5 5 5 | 1"),
+    ("1 4 #4 5 5 5 5", "1 x 4 #4 | 5 5 5 5 | 1"),  # a missing note is a silence
+    ("1 2 3 4 #4 5 5 5 5", "1 3 4 #4 | 5 5 5 5 | 1"),  # there is no beat for an extra one
+])  # fmt: skip
+def test_the_figure_is_heard_as_it_was_written(text: str, line: str) -> None:
+    assert line == str(tried(CLIMB, text).pattern)
+
+
+def test_a_written_note_sounds_in_the_octave_nearest_to_the_one_played() -> None:
+    # the figure falls from 8; a written 7 there is the one just below it, not the one above
+    fall = question("fall+plain-five", "A")
+    assert "8 7 6 b6 | 5 5 5 5 | 1" == str(tried(fall, "8 7 6 b6 5 5 5 5").pattern)
+    one = question("three-six-two-five", "A")  # 3 3 6, 6, | 2 2 5, 5, | 1
+    assert "7," in str(tried(one, "3 3 7 7 2 2 5 5").pattern)
+
+
+def test_a_spelled_tail_is_changed_in_its_own_bar() -> None:
+    asked = question("climb+dip", "A", Kind.SPELL, item="dip")
+    assert "1 3 4 #4 | 5 (6 5) 5 5 | 1" == str(tried(asked, "5 6 5 5 5").pattern)
+
+
+def test_a_spelled_head_keeps_its_tail() -> None:
+    asked = question("climb+dip", "A", Kind.SPELL, item="climb")
+    assert "1 b3 4 #4 | 5 (b6 5) 5 5 | 1" == str(tried(asked, "1 b3 4 #4").pattern)
+
+
+def test_a_wrong_choice_is_heard_in_place_of_the_figure() -> None:
+    asked = question("climb+dip", kind=Kind.NAME, options=("climb+dip", "fall+dip"))
+    wrong = grade_choice(asked, "fall+dip", CATALOGUE)
+    assert device("fall+dip") == tried_device(asked, wrong, CATALOGUE)
+    assert tried_device(asked, grade_choice(asked, "climb+dip", CATALOGUE), CATALOGUE) is None
+
+
+@pytest.mark.parametrize("text", ["2", "7 7 7 7 7 7 7 7", "b2 #4 6 1 3"])
+def test_every_wrong_answer_can_be_played(text: str) -> None:
+    for row in every_item(Kind.WRITE):
+        asked = made(row.id, Kind.WRITE, "Db")
+        grade = graded(asked, text)
+        mine = tried_device(asked, grade, CATALOGUE)
+        if mine is not None:
+            plan, score = Excerpt(asked, mine).passage(CATALOGUE)
+            assert plan.length == score.length
+
+
+def test_every_option_can_be_played_in_place_of_the_answer() -> None:
+    for row, in_key in product(every_item(Kind.NAME), ("E", "F", "Ab", "B")):
+        asked = made(row.id, Kind.NAME, in_key, seed=2, both_vary=True)
+        for option in asked.options:
+            plan, score = Excerpt(asked, device(option)).passage(CATALOGUE)
+            assert plan.length == score.length
