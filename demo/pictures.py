@@ -51,6 +51,7 @@ def _bench(folder: Path) -> Workbench:
     save(replace(Settings(), welcomed=True, key_weights=favouring(HORN_KEYS)), locations.settings)
     bench = open_workbench(locations, lambda _device: ClockPlayer(None), seed=SEED)
     _practise(bench)
+    bench.fresh_coach()
     return bench
 
 
@@ -125,7 +126,7 @@ async def _pictures(bench: Workbench) -> None:
 
 def _shoot(app: LastbarApp, name: str) -> None:
     target = FOLDER / f"{name}.svg"
-    target.write_text(app.export_screenshot(title="lastbar", simplify=True), encoding="utf-8")
+    target.write_text(app.export_screenshot(title="lastbar"), encoding="utf-8")
     sys.stdout.write(f"{target}\n")
 
 

@@ -66,6 +66,12 @@ environment() {
     python=$(python_command)
     [ -x .venv/bin/python ] || "$python" -m venv .venv
     say "installing the package into .venv"
-    .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".$1" >&2
+    # the installer talks a lot; what it said matters only when it failed
+    if ! .venv/bin/python -m pip install --disable-pip-version-check --editable ".$1" \
+        >.venv/install.log 2>&1; then
+        cat .venv/install.log >&2
+        say "the package could not be installed: see above"
+        return 1
+    fi
     touch "$ready"
 }

@@ -37,6 +37,7 @@ from quiz.wording import (
     option_words,
     question_sentence,
     verdict_sentence,
+    why_words,
 )
 from quiz.workbench import Workbench
 
@@ -174,7 +175,8 @@ class LineRound:
         bench, question = self._bench, current.question
         sentence = question_sentence(question, bench.catalogue, bench.names)
         names = [option_words(bench.catalogue.find(option)) for option in question.options]
-        lines = [f"{number} of {count}. {KINDS[question.kind].label}. {sentence} ({current.why})"]
+        label = KINDS[question.kind].label
+        lines = [f"{number} of {count}. {label}. {sentence} ({why_words(current)})"]
         lines += [f"  {place}  {name}" for place, name in enumerate(names, start=1)]
         self._say(Said(
             {"event": "question", "number": number, "of": count, "kind": question.kind.value,

@@ -131,7 +131,7 @@ class Coach:
         if ahead is not None and ahead[0] == ask:
             chosen = ahead[1]
         else:
-            chosen = Next(self._make(ask), ask.why)
+            chosen = Next(self._make(ask), ask.why, ask.days)
         self._contrast = None
         self._asking, self._last_device = ask.item, ask.item.device
         return chosen
@@ -140,7 +140,7 @@ class Coach:
         """Make the question that is likely to come next, so that it can be rendered meanwhile."""
         ask = self._contrast or self._pick(self._foreseen())
         if self._ahead is None or self._ahead[0] != ask:
-            self._ahead = ask, Next(self._make(ask), ask.why)
+            self._ahead = ask, Next(self._make(ask), ask.why, ask.days)
         self._prepare(self._ahead[1].question)
 
     def record(self, effect: "Record") -> str:

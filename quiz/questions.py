@@ -93,6 +93,8 @@ class Next:
 
     question: Question
     why: str
+    days: int = 0
+    """Practice days since its item was last asked; 0 for one that is new."""
 
 
 def parameters(question: Question) -> str:

@@ -16,7 +16,7 @@ from engine.timing import BEATS_PER_BAR
 from quiz.excerpts import question_plan
 from quiz.grading import Error, Grade, Pair, Verdict, asked_part
 from quiz.kinds import Kind
-from quiz.questions import Question, Wanted, asked_device
+from quiz.questions import Next, Question, Wanted, asked_device
 
 COMMON_NAME = {
     # How charts write notes whose right spelling has a double accidental, or is Cb, Fb, B#, E#.
@@ -39,6 +39,14 @@ def question_sentence(
     how = {Wanted.DEGREES: "as degrees", Wanted.NOTES: "as note names",
            Wanted.EITHER: "as degrees or note names"}[question.wanted]
     return f"Write what the bass plays {where}, {how}.{_spelling_rule(question)}"
+
+
+def why_words(following: Next) -> str:
+    """Why a question is asked, as the player reads it."""
+    if following.why == "due":
+        return f"due: {following.days} day{'' if following.days == 1 else 's'}"
+    return {"ahead": "nothing is due: ahead of time",
+            "contrast": "the neighbour you mistook it for"}.get(following.why, following.why)
 
 
 def place_words(question: Question, catalogue: Catalogue) -> str:

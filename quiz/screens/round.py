@@ -43,7 +43,7 @@ from quiz.tried import tried_device
 from quiz.widgets.answer_pad import AnswerLine, Choices
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
-from quiz.wording import feedback_lines, question_sentence, verdict_sentence
+from quiz.wording import feedback_lines, question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
 
 
@@ -175,11 +175,10 @@ class RoundScreen(Screen[None]):
         self._say(bench.player.silent or "" if KINDS[question.kind].heard else "")
         kind = KINDS[question.kind].label
         self.query_one("#count", Static).update(
-            Content(f"{kind}   {state.number} of {state.length}   {state.current.why}"
+            Content(f"{kind}   {state.number} of {state.length}   {why_words(state.current)}"
                     f"   {question.feel}, {question.tempo:g} bpm"))
         self._show_form(answered=False)
-        self.query_one("#sentence", Static).update(
-            Content(question_sentence(question, bench.catalogue, bench.names)))
+        self._show_sentence()
         switcher = self.query_one(ContentSwitcher)
         if question.options:
             switcher.current = "choices"
@@ -212,16 +211,20 @@ class RoundScreen(Screen[None]):
         self._step = choice(question, options, self._bench.catalogue)
         self.query_one(Choices).offer(self._step.words)
         if self._step.asks:
-            sentence = question_sentence(question, self._bench.catalogue, self._bench.names)
-            self.query_one("#sentence", Static).update(
-                Content(f"{sentence} First {self._step.asks}:" if options == question.options
-                        else f"{sentence} Now {self._step.asks}:"))
+            first = options == question.options
+            self._show_sentence(f" {'First' if first else 'Now'} {self._step.asks}:")
+
+    def _show_sentence(self, step: str = "") -> None:
+        bench, question = self._bench, self._state.current.question
+        sentence = question_sentence(question, bench.catalogue, bench.names)
+        self.query_one("#sentence", Static).update(Content(sentence + step))
 
     def _show_feedback(self) -> None:
         state, bench = self._state, self._bench
         grade, question = state.grade, state.current.question
         assert grade is not None  # the phase is FEEDBACK only after an answer
         self.query_one(ContentSwitcher).current = "feedback"
+        self._show_sentence()
         verdict = self.query_one("#verdict", Static)
         sign = bench.signs.verdict(grade.verdict)
         verdict.update(Content(f"{sign} {verdict_sentence(question, grade, bench.catalogue)}"))

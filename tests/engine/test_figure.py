@@ -56,6 +56,11 @@ def test_a_compass_says_how_low_a_figure_stands() -> None:
     assert (46, 50, 51, 52) == figure(device("climb"), B_FLAT, Compass(Midi(40))).pitches
 
 
+def test_a_compass_that_is_just_wide_enough_is_filled_from_end_to_end() -> None:
+    drawn = figure(device("walk-up-one-four"), Key(Note("A")), Compass(Midi(33), Midi(38)))
+    assert (33, 38) == (min(drawn.pitches), max(drawn.pitches))
+
+
 @pytest.mark.parametrize("low", [30, 60, 124])
 def test_a_compass_that_is_too_narrow_is_refused(low: int) -> None:
     with pytest.raises(MusicInputError, match=r"^'fall' in Bb does not fit: widen the range$"):

@@ -224,6 +224,18 @@ def test_of_equally_smooth_lines_the_one_nearest_to_the_lean_is_played() -> None
     assert [41, 48, 53] == [note.event.midi for note in high]
 
 
+def test_two_middling_leaps_are_better_than_a_small_and_a_large_one() -> None:
+    # the devices before and after span two octaves and can only stand on F1; the four between them
+    # may be Bb1 (leaps of 5 and 19) or Bb2 (17 and 7): the squares decide, whatever the lean
+    wide = replace(device("walk-down-five-four"), pattern=parse_pattern("8' 1 1 1"))
+    again = replace(device("run-up"), pattern=parse_pattern("8' 1 1 1 | 1 1 1 1"))
+    music = excerpt(plan((9, wide), (11, again), base="root-eighths"), 8, 11)
+    line = write_line(music, 1, Compass(lean=0))
+    assert [53, 29, 29, 29] == [note.event.midi for note in bar(line, 1)]
+    assert {46} == {note.event.midi for note in bar(line, 2)}
+    assert [53, 29, 29, 29] == [note.event.midi for note in bar(line, 3)]
+
+
 def test_the_lean_never_widens_a_seam_however_long_the_tune() -> None:
     form = find_form("jazz-blues")
     music = plan_choruses(form, Key(Note("F")), Feel.SWING, 140, device("walking"), choruses=10)
