@@ -88,6 +88,9 @@ class Device:
     minor: bool = False
     """Whether it also suits a minor tune."""
 
+    plain: bool = False
+    """Whether nothing happens here; that is a real answer, and often offered."""
+
     change: Change | None = None
     """Of a pickup: the change of chord it serves."""
 
@@ -320,6 +323,7 @@ def _device(row: Row) -> Device:
         source=_source(row),
         chords=row.parsed("chords", parse_bars) if row.has("chords") else (),
         minor=row.flag("minor", False),
+        plain=row.flag("plain", False),
         change=row.parsed("serves", _change) if family is Family.PICKUP else None,
         leads_to=_leads_to(row, family),
         follows=_follows(row) if family is Family.TAIL else (),

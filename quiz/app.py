@@ -65,7 +65,7 @@ class LastbarApp(App[None]):
     def get_key_display(self, binding: Binding) -> str:
         """The name of a key in the footer; in ASCII mode without the signs for Enter and arrows."""
         display = super().get_key_display(binding)
-        return display if display.isascii() or not self._bench.settings.ascii else binding.key
+        return display if display.isascii() or not self._bench.plain else binding.key
 
     def on_ready(self) -> None:
         """The first screen stands: now open what makes the sound."""

@@ -102,6 +102,7 @@ def _run_app() -> int:
         bench = open_workbench(locations, LatePlayer)
     from quiz.app import LastbarApp
 
+    bench.ascii_terminal = "utf" not in (sys.stdout.encoding or "").lower()
     try:
         LastbarApp(bench).run()
     finally:

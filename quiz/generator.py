@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from engine.catalogue import Catalogue, Device, Family, combine, goes_with, places
 from engine.feels import FEELS, Feel, eighth_tick
 from engine.figure import figure
-from engine.forms import Form, builtin_forms
+from engine.forms import Form, builtin_forms, find_form
 from engine.line import A1, E1, Strike
 from engine.score import Texture
 from engine.theory import Key, Midi
@@ -32,6 +32,9 @@ OPTIONS = 4
 
 TAIL_OPTIONS = 3
 """Tails to choose from when both parts of a turnaround vary."""
+
+PLAIN_SHARE = 0.5
+"""How often the row where nothing happens is offered although others are nearer."""
 
 TEMPO_STEP = 2
 """Beats a minute between the tempi that are drawn."""
@@ -208,9 +211,13 @@ def _candidates(
 
 
 def _near(nearest_first: Sequence[Device], wanted: int, chance: random.Random) -> list[Device]:
-    """The nearest rival, and others from the near half."""
+    """The nearest rival, and others from the near half; often the one where nothing happens."""
     pool = list(nearest_first[: 1 + 2 * (wanted - 1)])
-    return pool[:1] + chance.sample(pool[1:], min(wanted - 1, len(pool) - 1)) if pool else []
+    near = pool[:1] + chance.sample(pool[1:], min(wanted - 1, len(pool) - 1)) if pool else []
+    plain = next((rival for rival in nearest_first if rival.plain), None)
+    if chance.random() < PLAIN_SHARE and plain is not None and plain not in near:
+        near[-1] = plain
+    return near
 
 
 def _crossed(
@@ -233,11 +240,14 @@ def _apart(
     """The candidates that stand in the same bar and sound different from each other, in the
     order of the catalogue, so that the place in the list says nothing."""
     heard: dict[tuple[Strike, ...], Device] = {}
-    form = next(form for form in builtin_forms() if form.id == question.form)
-    for candidate in candidates:
-        if question.bar in places(candidate, form):
-            sound = pitch_changes(question_outline(question, catalogue, candidate))
-            heard.setdefault(sound, candidate)
+    form = find_form(question.form)
+    standing = [candidate for candidate in candidates if question.bar in places(candidate, form)]
+    fitting = list(dict.fromkeys(standing))
+    suited = [candidate for candidate in fitting if candidate.minor or not form.minor]
+    # in a minor tune what does not suit it would rule itself out
+    for candidate in suited if len(suited) > 1 else fitting:
+        sound = pitch_changes(question_outline(question, catalogue, candidate))
+        heard.setdefault(sound, candidate)
     order = {row.id: place for place, row in enumerate(catalogue.devices)}
     return sorted(
         heard.values(), key=lambda option: (order[option.head], order.get(option.tail or "", 0))

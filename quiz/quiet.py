@@ -24,7 +24,7 @@ def move_native_noise(log: Path) -> None:
     except OSError:
         target = os.open(os.devnull, os.O_WRONLY)
     screen = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.__stderr__.encoding,
-                       errors="backslashreplace")
+                       errors="replace")
     sys.stderr = sys.__stderr__ = screen  # type: ignore[misc]  # its type says Final
     os.dup2(target, 2)
     os.close(target)

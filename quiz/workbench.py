@@ -48,6 +48,8 @@ class Workbench:
         self.catalogue: Catalogue = builtin_catalogue()
         self.problems = problems
         """What went wrong on the way, a line each, still to be shown."""
+        self.ascii_terminal = False
+        """Whether the terminal's encoding has no other signs."""
         self._open_output = open_output
         self._only = only
         self._seed = seed
@@ -75,9 +77,14 @@ class Workbench:
         return find_tuning(self.settings.tuning)
 
     @property
+    def plain(self) -> bool:
+        """Whether the screen has to do with ASCII: the player wants it, or the terminal does."""
+        return self.settings.ascii or self.ascii_terminal
+
+    @property
     def signs(self) -> Signs:
         """The signs that the screen is drawn with."""
-        return signs(self.settings.ascii)
+        return signs(self.plain)
 
     @property
     def silence(self) -> str | None:

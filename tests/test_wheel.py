@@ -5,7 +5,6 @@ import os
 import subprocess
 import sys
 import venv
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -43,7 +42,7 @@ bench.close()
 
 
 @pytest.fixture(scope="module")
-def python(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def python(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The interpreter of a fresh environment that holds the wheel and what it asks for."""
     folder = tmp_path_factory.mktemp("wheel")
     pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
@@ -54,7 +53,7 @@ def python(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     scripts = folder / "environment" / ("Scripts" if sys.platform == "win32" else "bin")
     subprocess.run([scripts / "python", "-m", "pip", "--quiet", "install", str(wheel)],
                    check=True, stdout=subprocess.DEVNULL)
-    yield scripts / "python"
+    return scripts / "python"
 
 
 def run(python: Path, folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:

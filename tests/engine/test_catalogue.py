@@ -524,6 +524,7 @@ def test_an_unknown_device_is_refused_on_one_line(name: str, problem: str) -> No
         ("walk-down-five-four", "twelve-bar", (9,)),
         ("walk-up-one-four", "sixteen-bar", (8,)),
         ("walk-up-one-five", "eight-bar", (1, 5, 7)),
+        ("walk-up-five-one", "eight-bar", (6, 8)),
         ("sharp-four-bar", "twelve-bar", (5,)),
         ("sharp-four-bar", "jazz-blues", (5,)),
         ("straight-four-bars", "quick-change", (5,)),  # bar 3 is one already
@@ -626,6 +627,7 @@ WRONG = [
     ("head", "chords", '""', "'' was given"),
     ("head", "minor", '"yes"', "'yes' was given: give true or false"),
     ("head", "minor", "1", "1 was given: give true or false"),
+    ("head", "plain", "0", "0 was given: give true or false"),
     ("head", "variant_of", '"nothing"', "there is no other device 'nothing' in this file"),
     ("head", "variant_of", '"mine"', "there is no other device 'mine' in this file"),
     ("head", "variant_of", "3", "3 was given: give a text"),

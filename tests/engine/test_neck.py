@@ -177,13 +177,17 @@ FIGURES = [
 ]
 
 
+COSTS = [PathCost(), PathCost(shift=0.3, crossing=1.0, open_string=0.0, height=0.5)]
+
+
+@pytest.mark.parametrize("cost", COSTS, ids=["usual", "low-down"])
 @pytest.mark.parametrize("tuning", [FOUR_STRING, FIVE_STRING], ids=lambda tuning: tuning.id)
 @pytest.mark.parametrize("pitches", FIGURES, ids=str)
 def test_no_path_over_the_neck_asks_less_of_the_hand(
-    pitches: list[int], tuning: Tuning
+    pitches: list[int], tuning: Tuning, cost: PathCost
 ) -> None:
-    frets, cost = 14, PathCost()
-    found = fingering(pitches, tuning, frets)
+    frets = 14
+    found = fingering(pitches, tuning, frets, cost)
     every = product(*(positions(pitch, tuning, frets) for pitch in pitches))
     best = min(least(path, frets, cost) for path in every)
     assert best == pytest.approx(least(found, frets, cost))

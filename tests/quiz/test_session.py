@@ -90,7 +90,9 @@ def test_every_row_of_the_table(
     (asking(SILENT), Replayed()),
     (feedback(), ANSWERED),
     (feedback(), PlayingEnded(20.0)),
-    *product([over()], [Replayed(), PlayingEnded(9.0), Stopped(5.0), ANSWERED, Continued(9.0, HEARD)]),
+    *product([over()], [
+        Replayed(), PlayingEnded(9.0), Stopped(5.0), ANSWERED, Continued(9.0, HEARD),
+    ]),
 ])  # fmt: skip
 def test_an_event_without_a_row_changes_nothing(state: Round, event: Event) -> None:
     assert (state, ()) == step(state, event)
