@@ -1,1 +1,1 @@
-"""The data files: devices, forms and styles. People read and extend them; `engine.rows` reads them."""
+"""The data files: devices, forms and styles. People extend them, `engine.rows` reads them."""
