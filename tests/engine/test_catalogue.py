@@ -364,6 +364,15 @@ def test_a_turnaround_is_its_head_and_then_its_tail() -> None:
     assert whole.complete
 
 
+def test_a_part_that_implies_no_chords_stays_home_beside_one_that_does() -> None:
+    head, tail = device("fall"), device("dip")
+    silent = replace(tail, chords=())
+    moving = replace(head, chords=device("sharp-four-bar").chords[1:])
+    assert ["I7", "V7"] == [str(bar[0]) for bar in combine(head, tail).chords]
+    assert ["#IVdim7", "I7"] == [str(bar[0]) for bar in combine(moving, silent).chords]
+    assert () == combine(head, silent).chords
+
+
 def test_a_turnaround_suits_a_minor_tune_only_when_both_parts_do() -> None:
     assert device("climb-flat-third+dip").minor
     assert not device("climb+dip").minor
@@ -541,6 +550,15 @@ def test_an_unknown_device_is_refused_on_one_line(name: str, problem: str) -> No
 )
 def test_a_device_has_places_in_a_form(name: str, form: str, bars: tuple[int, ...]) -> None:
     assert bars == places(device(name), find_form(form))
+
+
+def test_a_pickup_has_no_place_in_a_bar_that_leaves_its_chord_before_the_end() -> None:
+    form = find_form("twelve-bar")
+    split = (*form.bars[2][:2], *form.bars[8][:2])
+    assert ["I7", "I7", "V7", "V7"] == [str(chord) for chord in split]
+    changed = replace(form, bars=(*form.bars[:3], split, *form.bars[4:]))
+    assert (4,) == places(device("walk-up-one-four"), form)
+    assert () == places(device("walk-up-one-four"), changed)
 
 
 def test_a_device_that_is_longer_than_the_form_has_no_place() -> None:

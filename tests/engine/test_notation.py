@@ -332,3 +332,8 @@ def test_a_text_is_shown_without_what_moves_a_cursor_or_breaks_a_line(text: str,
 def test_printable_keeps_the_length_and_every_printable_character() -> None:
     text = "A\x00B\x9bC ♭"
     assert "A�B�C ♭" == printable(text)
+
+
+@pytest.mark.parametrize("text", [" b3 ", "♭3", "B3", "b3'"])
+def test_one_degree_is_read_however_it_is_written(text: str) -> None:
+    assert Degree(3, -1) == parse_degree(text)
