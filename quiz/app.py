@@ -6,11 +6,13 @@ A screen is loaded when it is first opened; the program starts with the home scr
 import gc
 import signal
 from collections.abc import Iterable
+from typing import ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding
 from textual.message import Message
 from textual.screen import Screen
+from textual.scrollbar import ScrollBar, ScrollBarRender
 from textual.theme import Theme
 
 from quiz.errors import QuestionError
@@ -25,6 +27,13 @@ CLUB = Theme(
     success="#8fbcd4", warning="#d8a657", error="#e78a4e", dark=True,
 )
 """Amber and blue on dark: verdicts differ in lightness too, and none is told by red and green."""
+
+
+class PlainScrollBar(ScrollBarRender):
+    """A scroll bar of blanks: it is told by its background alone."""
+
+    VERTICAL_BARS: ClassVar[list[str]] = [" "] * 8
+    HORIZONTAL_BARS: ClassVar[list[str]] = [" "] * 8
 
 
 class LastbarApp(App[None]):
@@ -56,6 +65,9 @@ class LastbarApp(App[None]):
 
     def on_mount(self) -> None:
         """On the first run the welcome lies over home."""
+        if self._bench.plain:
+            self.add_class("ascii")
+            ScrollBar.renderer = PlainScrollBar
         self._end_on_signals()
         if not self._bench.settings.welcomed:
             from quiz.screens.welcome import WelcomeScreen

@@ -92,14 +92,14 @@ def test_textual_is_imported_by_the_app_its_screens_and_its_widgets_alone() -> N
     )
 
 
-def test_only_the_command_line_prints() -> None:
+def test_only_the_commands_print() -> None:
     printing = {
         module
         for package in ("engine", "quiz")
         for module, path in modules(package).items()
         if re.search(r"\bprint\(|stdout\.write|stderr\.write", path.read_text(encoding="utf-8"))
     }
-    assert {"quiz.cli"} == printing
+    assert {"quiz.cli", "quiz.commands"} == printing
 
 
 @pytest.mark.parametrize(

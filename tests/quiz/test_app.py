@@ -430,6 +430,27 @@ async def test_ascii_mode_draws_with_ascii_signs_alone(tmp_path: Path) -> None:
             assert visible(app).isascii()
 
 
+@pytest.mark.parametrize("key", ["c", "s", "e", "question_mark", "r"])
+async def test_every_screen_has_an_ascii_form(tmp_path: Path, key: str) -> None:
+    with opened(tmp_path, CLIMB_SPELLED, Settings(ascii=True)) as bench:
+        app = LastbarApp(bench)
+        async with app.run_test(size=(60, 20)) as pilot:
+            await pilot.pause()
+            assert visible(app).isascii()
+            await pilot.press(key)
+            await pilot.pause()
+            assert visible(app).isascii(), visible(app)
+
+
+async def test_the_welcome_has_an_ascii_form(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        bench.change(Settings(welcomed=False, ascii=True))
+        app = LastbarApp(bench)
+        async with app.run_test(size=(60, 20)) as pilot:
+            await pilot.pause()
+            assert visible(app).isascii(), visible(app)
+
+
 async def test_without_colours_the_verdict_is_still_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
