@@ -75,8 +75,9 @@ def _clock_of(start: int) -> Callable[[], Moment]:
 
 
 def _coach(bench: Workbench, clock: Callable[[], Moment], dice: random.Random) -> Coach:
-    return Coach(bench.catalogue, bench.settings, bench.store, clock, bench.locations.unsaved,
-                 VERSION, dice)
+    return Coach(
+        bench.catalogue, bench.settings, bench.store, clock, bench.locations.unsaved, VERSION, dice
+    )
 
 
 def _record(bench: Workbench, question: Question, why: str, dice: random.Random) -> Record:
@@ -92,8 +93,11 @@ def _record(bench: Workbench, question: Question, why: str, dice: random.Random)
 
 def _typed(bench: Workbench, question: Question) -> Grade:
     degrees = [note.degree for note in expected_notes(question, bench.catalogue)]
-    text = (notes_text(degrees, question.key.tonic) if question.wanted is Wanted.NOTES
-            else degrees_text(degrees))
+    text = (
+        notes_text(degrees, question.key.tonic)
+        if question.wanted is Wanted.NOTES
+        else degrees_text(degrees)
+    )
     return grade_line(question, text, bench.names, bench.catalogue)
 
 
@@ -109,9 +113,16 @@ async def _pictures(bench: Workbench) -> None:
         _shoot(app, "catalogue")
         await pilot.press("escape")
         await pilot.pause()
-        bench.coach = Coach(bench.catalogue, bench.settings, bench.store, now,
-                            bench.locations.unsaved, VERSION, random.Random(SEED),
-                            only=Only(kinds=(Kind.NAME,), devices=("climb",)))
+        bench.coach = Coach(
+            bench.catalogue,
+            bench.settings,
+            bench.store,
+            now,
+            bench.locations.unsaved,
+            VERSION,
+            random.Random(SEED),
+            only=Only(kinds=(Kind.NAME,), devices=("climb",)),
+        )
         app.push_screen(RoundScreen(bench, 12))
         await pilot.pause(5.0)  # into the fourth bar, so that the picture shows it sounding
         _shoot(app, "question")

@@ -59,8 +59,15 @@ class Change:
         return f"{_NUMERAL[self.here]} > {_NUMERAL[self.there]}"
 
 
-_NUMERAL = {Degree(1): "I", Degree(2): "II", Degree(3): "III", Degree(4): "IV",
-            Degree(5): "V", Degree(6): "VI", Degree(7): "VII"}
+_NUMERAL = {
+    Degree(1): "I",
+    Degree(2): "II",
+    Degree(3): "III",
+    Degree(4): "IV",
+    Degree(5): "V",
+    Degree(6): "VI",
+    Degree(7): "VII",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,8 +163,10 @@ class Catalogue:
         single = name.removesuffix(f"+{DOUBLED}")
         parts = single.split("+")
         if len(parts) > 2 or DOUBLED in parts[1:]:
-            raise MusicInputError(f"there is no device {shown(name)}: a turnaround is HEAD+TAIL, "
-                                  f"and +{DOUBLED} comes once, at the end")
+            raise MusicInputError(
+                f"there is no device {shown(name)}: a turnaround is HEAD+TAIL, "
+                f"and +{DOUBLED} comes once, at the end"
+            )
         rows = [self._row(part) for part in parts]
         device = combine(*rows) if len(rows) == 2 else rows[0]
         return device if single == name else doubled(device)
@@ -196,9 +205,7 @@ class Catalogue:
         for device in self.devices:
             if device.id == name:
                 return device
-        raise MusicInputError(
-            f"there is no device {shown(name)}: `lastbar devices` lists them all"
-        )
+        raise MusicInputError(f"there is no device {shown(name)}: `lastbar devices` lists them all")
 
 
 def goes_with(head: Device, tail: Device) -> bool:
@@ -248,7 +255,10 @@ def doubled(device: Device) -> Device:
     if device.id.endswith(f"+{DOUBLED}") or pattern == device.pattern:
         raise MusicInputError(f"'{device.id}' cannot be doubled: it has no quarters left")
     return replace(
-        device, id=f"{device.id}+{DOUBLED}", name=f"{device.name}, doubled", pattern=pattern,
+        device,
+        id=f"{device.id}+{DOUBLED}",
+        name=f"{device.name}, doubled",
+        pattern=pattern,
         variant_of=device.id,
         alternatives=tuple(way.doubled() for way in device.alternatives),
     )
@@ -295,8 +305,9 @@ def read_catalogue(text: str, file: str) -> Catalogue:
     known = {device.id for device in devices}
     for row, device in zip(rows, devices, strict=True):
         if device.variant_of is not None and device.variant_of not in known - {device.id}:
-            raise row.error("variant_of", "there is no other device "
-                                          f"{shown(device.variant_of)} in this file")
+            raise row.error(
+                "variant_of", f"there is no other device {shown(device.variant_of)} in this file"
+            )
     return Catalogue(devices)
 
 
@@ -365,15 +376,21 @@ def _check_whole(row: Row, device: Device, forms_of_it: int) -> None:
         raise row.error("degrees", f"a tail has one bar, not {bars}")
     wanted = 2 if device.leads_to is Arrival.OWN else 1
     if device.family is Family.HEAD and bars != wanted:
-        raise row.error("degrees", f"leads_to '{device.leads_to and device.leads_to.value}' "
-                                   f"goes with {wanted} bars, not {bars}")
+        raise row.error(
+            "degrees",
+            f"leads_to '{device.leads_to and device.leads_to.value}' "
+            f"goes with {wanted} bars, not {bars}",
+        )
 
 
 def _source(row: Row) -> str:
     source = row.text("source")
     if not source.startswith(SOURCE_MARKS):
-        raise row.error("source", f"{shown(source)} was given: start with one of "
-                                  f"{', '.join(mark.strip() for mark in SOURCE_MARKS)}")
+        raise row.error(
+            "source",
+            f"{shown(source)} was given: start with one of "
+            f"{', '.join(mark.strip() for mark in SOURCE_MARKS)}",
+        )
     return source
 
 

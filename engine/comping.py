@@ -68,10 +68,17 @@ ADDED: dict[str, tuple[tuple[Degree, ...], ...]] = {
 
 HOME_TONES = {
     # what may be added to a chord without leaving the key: degrees of the key, minor or not
-    False: (Degree(1), Degree(2), Degree(3, -1), Degree(3), Degree(4), Degree(5), Degree(6),
-            Degree(7, -1)),
-    True: (Degree(1), Degree(2), Degree(3, -1), Degree(4), Degree(5), Degree(6, -1),
-           Degree(7, -1)),
+    False: (
+        Degree(1),
+        Degree(2),
+        Degree(3, -1),
+        Degree(3),
+        Degree(4),
+        Degree(5),
+        Degree(6),
+        Degree(7, -1),
+    ),
+    True: (Degree(1), Degree(2), Degree(3, -1), Degree(4), Degree(5), Degree(6, -1), Degree(7, -1)),
 }
 
 Voicing = tuple[Midi, ...]
@@ -137,11 +144,15 @@ class _Place:
 def _strikes(plan: Plan, style: Style, seed: int) -> list[_Strike]:
     """Every chord of the plan at its moment, each let go before the next."""
     chances = [random.Random(f"{seed}:keys-touch:{bar}") for bar in range(len(plan.bars))]
-    strikes = [_strike(plan, place, chances[place.cell.beat // BEATS_PER_BAR])
-               for place in _places(plan, style, seed)]
+    strikes = [
+        _strike(plan, place, chances[place.cell.beat // BEATS_PER_BAR])
+        for place in _places(plan, style, seed)
+    ]
     limits = [Tick(strike.start - GAP) for strike in strikes[1:]] + [plan.length]
-    return [replace(strike, end=min(strike.end, limit))
-            for strike, limit in zip(strikes, limits, strict=True)]
+    return [
+        replace(strike, end=min(strike.end, limit))
+        for strike, limit in zip(strikes, limits, strict=True)
+    ]
 
 
 def _strike(plan: Plan, place: _Place, chance: random.Random) -> _Strike:
@@ -208,8 +219,10 @@ def _before_landing(plan: Plan, places: list[_Place]) -> list[_Place]:
 def _stopped(plan: Plan, stops: Stops) -> list[_Place]:
     """Hits with the line at the stops of an ending; the last one is the chord of the landing."""
     cells = [Cell(spot.beat, int(spot.offbeat), 2) for spot in stops.spots]
-    places = [_Place(cell, _chord_at(plan, cell.beat), STOP_VELOCITY, following)
-              for cell, following in pairwise(cells)]
+    places = [
+        _Place(cell, _chord_at(plan, cell.beat), STOP_VELOCITY, following)
+        for cell, following in pairwise(cells)
+    ]
     # the line is home and rings on into the landing, whatever the form's last bar says
     home = plan.bars[-1].chords[0]
     return [*places, _Place(cells[-1], home, LANDING_VELOCITY, last=True)]
@@ -236,8 +249,11 @@ def _bar(plan: Plan, bar: int, style: Style, seed: int, pushed: bool) -> list[_P
 def _changes(plan: Plan, bar: int) -> list[int]:
     """The beats of a bar, from the start of the music, on which a stretch of one chord begins."""
     first = bar * BEATS_PER_BAR
-    return [beat for beat in range(first, first + BEATS_PER_BAR)
-            if beat == first or not _same_as_before(plan, beat)]
+    return [
+        beat
+        for beat in range(first, first + BEATS_PER_BAR)
+        if beat == first or not _same_as_before(plan, beat)
+    ]
 
 
 def _same_as_before(plan: Plan, beat: int) -> bool:
@@ -251,8 +267,11 @@ def _rhythm(plan: Plan, bar: int, style: Style, seed: int) -> Iterator[Hit]:
     first = place % rhythm.bars * BEATS_PER_BAR
     for hit in rhythm.hits:
         if first <= hit.cell.beat < first + BEATS_PER_BAR:
-            yield replace(hit, cell=_shifted(hit.cell, -first),
-                          until=hit.until and _shifted(hit.until, -first))
+            yield replace(
+                hit,
+                cell=_shifted(hit.cell, -first),
+                until=hit.until and _shifted(hit.until, -first),
+            )
 
 
 def _placed(plan: Plan, hit: Hit, first: int) -> _Place:
@@ -274,9 +293,7 @@ def _shifted(cell: Cell, beats: int) -> Cell:
 # --- which notes --------------------------------------------------------------------------------
 
 
-def _voiced(
-    plan: Plan, strikes: Iterable[_Strike], style: Style, seed: int
-) -> Iterator[Voicing]:
+def _voiced(plan: Plan, strikes: Iterable[_Strike], style: Style, seed: int) -> Iterator[Voicing]:
     """A voicing for each strike: the nearest, and the same one while the chord stays.
 
     Now and then a bar that stays on its chord moves to the next nearest, so that it is alive.
@@ -329,12 +346,17 @@ def voicings(chord: Chord, tonic: int, minor: bool, voices: int) -> tuple[Voicin
     Third and seventh (or sixth) are in all of them, the root in none. `voices` are 3 or 4; a
     chord that has not enough notes in the key has 3.
     """
-    pairs = [_pitches((chord.tones[1], chord.tones[3], *added), chord, tonic)
-             for added in ADDED[chord.quality]
-             if all(_at_home(degree, chord, minor) for degree in added)]
+    pairs = [
+        _pitches((chord.tones[1], chord.tones[3], *added), chord, tonic)
+        for added in ADDED[chord.quality]
+        if all(_at_home(degree, chord, minor) for degree in added)
+    ]
     most = min(voices, max(map(len, pairs)))
-    return tuple(sorted({voicing for pitches in pairs if len(pitches) == most
-                         for voicing in _spread(pitches)}))
+    return tuple(
+        sorted(
+            {voicing for pitches in pairs if len(pitches) == most for voicing in _spread(pitches)}
+        )
+    )
 
 
 def _at_home(added: Degree, chord: Chord, minor: bool) -> bool:
@@ -349,8 +371,10 @@ def _pitches(degrees: Iterable[Degree], chord: Chord, tonic: int) -> tuple[int, 
 
 def _spread(pitches: Sequence[int]) -> Iterator[Voicing]:
     """All ways to lay the pitch classes out in the register without a gap that is too wide."""
-    places = [[Midi(midi) for midi in range(LOWEST, HIGHEST + 1) if midi % OCTAVE == pitch]
-              for pitch in pitches]
+    places = [
+        [Midi(midi) for midi in range(LOWEST, HIGHEST + 1) if midi % OCTAVE == pitch]
+        for pitch in pitches
+    ]
     for laid in product(*places):
         voicing = tuple(sorted(laid))
         if all(high - low <= WIDEST_GAP for low, high in pairwise(voicing)):
@@ -377,26 +401,34 @@ def _sounding(
     plan: Plan, strike: _Strike, voicing: Voicing, under: dict[int, list[NoteEvent]]
 ) -> list[NoteEvent]:
     """The voices of a strike that are clear of the bass, each for as long as it is."""
-    bass = [note for bar in _bars_of(strike.start, strike.end) for note in under.get(bar, ())
-            if note.start < strike.end and strike.start < note.end]
+    bass = [
+        note
+        for bar in _bars_of(strike.start, strike.end)
+        for note in under.get(bar, ())
+        if note.start < strike.end and strike.start < note.end
+    ]
     above = _above(strike, voicing, bass)
     while len(above) < 2:  # a bass this high: the hand moves up an octave
         voicing = tuple(Midi(voice + OCTAVE) for voice in voicing)
         above = _above(strike, voicing, bass)
     ends = _unrubbed(plan, strike, above, bass)
     return [
-        NoteEvent(strike.start, Tick(end - strike.start), voice,
-                  strike.velocity + (TOP_LIFT if voice == max(ends) else 0))
+        NoteEvent(
+            strike.start,
+            Tick(end - strike.start),
+            voice,
+            strike.velocity + (TOP_LIFT if voice == max(ends) else 0),
+        )
         for voice, end in ends.items()
     ]
 
 
-def _above(
-    strike: _Strike, voicing: Voicing, bass: Sequence[NoteEvent]
-) -> dict[Midi, Tick]:
+def _above(strike: _Strike, voicing: Voicing, bass: Sequence[NoteEvent]) -> dict[Midi, Tick]:
     """The voices that start above the bass, with the tick where the bass comes up to them."""
-    ends = {voice: min([strike.end, *(note.start for note in bass if note.midi >= voice)])
-            for voice in voicing}
+    ends = {
+        voice: min([strike.end, *(note.start for note in bass if note.midi >= voice)])
+        for voice in voicing
+    }
     return {voice: end for voice, end in ends.items() if end - strike.start >= SHORTEST}
 
 
@@ -411,10 +443,15 @@ def _unrubbed(
     """
     long = eighth_tick(plan.feel, plan.tempo)
     home = strike.chord.pitch_classes(plan.key.tonic)
-    rubs = [(voice, note) for voice in above for note in bass
-            if note.length > long and (voice - note.midi) % OCTAVE in (1, OCTAVE - 1)
-            and not {voice % OCTAVE, note.midi % OCTAVE} <= home
-            and min(above[voice], note.end) - max(strike.start, note.start) >= SHORTEST]
+    rubs = [
+        (voice, note)
+        for voice in above
+        for note in bass
+        if note.length > long
+        and (voice - note.midi) % OCTAVE in (1, OCTAVE - 1)
+        and not {voice % OCTAVE, note.midi % OCTAVE} <= home
+        and min(above[voice], note.end) - max(strike.start, note.start) >= SHORTEST
+    ]
     ends = dict(above)
     for voice, note in rubs:
         ends[voice] = min(ends[voice], note.start)
@@ -422,5 +459,8 @@ def _unrubbed(
     ninths = {voice for voice, note in rubs if (voice - note.midi) % OCTAVE == 1}
     mildest = sorted(above.keys() - kept, key=lambda voice: (voice in ninths, voice))
     restored = mildest[: max(0, 2 - len(kept))]
-    return {voice: ends[voice] if voice in kept else above[voice]
-            for voice in above if voice in kept or voice in restored}
+    return {
+        voice: ends[voice] if voice in kept else above[voice]
+        for voice in above
+        if voice in kept or voice in restored
+    }

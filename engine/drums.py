@@ -98,16 +98,18 @@ def drum_track(plan: Plan, seed: int) -> Track:
 def _count_in() -> list[NoteEvent]:
     """Four clicks, exactly in time."""
     beats = range(COUNT_IN_BARS * BEATS_PER_BAR)
-    return [NoteEvent(Tick(beat * TICKS_PER_BEAT), Tick(SHORT), Midi(Drum.SIDE_STICK.value),
-                      COUNT_VELOCITY) for beat in beats]
+    return [
+        NoteEvent(
+            Tick(beat * TICKS_PER_BEAT), Tick(SHORT), Midi(Drum.SIDE_STICK.value), COUNT_VELOCITY
+        )
+        for beat in beats
+    ]
 
 
 # --- what is played -----------------------------------------------------------------------------
 
 
-def _bar(
-    plan: Plan, bar: int, style: Style, seed: int, stops: Stops | None
-) -> Iterable[Stroke]:
+def _bar(plan: Plan, bar: int, style: Style, seed: int, stops: Stops | None) -> Iterable[Stroke]:
     if plan.bars[bar].landing:
         return style.landing.strokes if stops is None else _stopped(bar, style, stops)
     strokes = _time(plan, bar, style, seed)
@@ -124,9 +126,7 @@ def _time(plan: Plan, bar: int, style: Style, seed: int) -> list[Stroke]:
     return _moved(groove.within(first, first + BEATS_PER_BAR), -first)
 
 
-def _varied(
-    plan: Plan, bar: int, style: Style, strokes: list[Stroke], seed: int
-) -> list[Stroke]:
+def _varied(plan: Plan, bar: int, style: Style, strokes: list[Stroke], seed: int) -> list[Stroke]:
     """The bar with a fill before the seam, a lift every four bars, a new start of the chorus."""
     number = plan.bars[bar].number
     chance = random.Random(f"{seed}:turn:{bar}")
@@ -159,8 +159,10 @@ def _stopped(bar: int, style: Style, stops: Stops) -> list[Stroke]:
 
 
 def _moved(strokes: Iterable[Stroke], beats: int) -> list[Stroke]:
-    return [stroke._replace(cell=stroke.cell._replace(beat=stroke.cell.beat + beats))
-            for stroke in strokes]
+    return [
+        stroke._replace(cell=stroke.cell._replace(beat=stroke.cell.beat + beats))
+        for stroke in strokes
+    ]
 
 
 # --- how it is played ---------------------------------------------------------------------------
@@ -188,15 +190,20 @@ def _ringing(notes: Sequence[NoteEvent], plan: Plan) -> list[NoteEvent]:
     """The cymbals of the last hit of all ring to the end."""
     last = max(note.start for note in notes) - SHORT
     cymbals = {drum.value for drum in LENGTHS}
-    return [replace(note, length=Tick(plan.length - note.start))
-            if note.start > last and note.midi in cymbals else note for note in notes]
+    return [
+        replace(note, length=Tick(plan.length - note.start))
+        if note.start > last and note.midi in cymbals
+        else note
+        for note in notes
+    ]
 
 
 def _cut(notes: Iterable[NoteEvent], length: Tick) -> tuple[NoteEvent, ...]:
     """In order of start, then pitch; each ends before the next of its pitch and by `length`."""
     kept: list[NoteEvent] = []
-    for _, group in groupby(sorted(notes, key=lambda note: (note.midi, note.start)),
-                            key=lambda note: note.midi):
+    for _, group in groupby(
+        sorted(notes, key=lambda note: (note.midi, note.start)), key=lambda note: note.midi
+    ):
         same = list(group)
         limits = [note.start for note in same[1:]] + [length]
         for note, limit in zip(same, limits, strict=True):

@@ -65,9 +65,7 @@ def _tonic_pitch(key: Key, semitones: list[int], compass: Compass) -> int | None
     return tonic if tonic + highest <= compass.high else None
 
 
-def path(
-    drawn: Figure, tuning: Tuning = FOUR_STRING, frets: int = FRETS
-) -> tuple[Position, ...]:
+def path(drawn: Figure, tuning: Tuning = FOUR_STRING, frets: int = FRETS) -> tuple[Position, ...]:
     """Where to play a figure, a position for each note.
 
     Raises MusicInputError naming the note that is off the neck.

@@ -278,8 +278,11 @@ def _octaves(plan: Plan, segments: list[list[_Voice]], compass: Compass) -> list
                 reached[octave] = (0, own, [octave])
                 continue
             reached[octave] = min(
-                (seam + _seam_cost(segments[index - 1], before, segment, octave), height + own,
-                 [*path, octave])
+                (
+                    seam + _seam_cost(segments[index - 1], before, segment, octave),
+                    height + own,
+                    [*path, octave],
+                )
                 for before, (seam, height, path) in best.items()
             )
         best = reached
@@ -290,7 +293,8 @@ def _fitting(segment: list[_Voice], base: int, compass: Compass) -> list[int]:
     lowest = min(voice.semitones for voice in segment)
     highest = max(voice.semitones for voice in segment)
     return [
-        octave for octave in range(-1, 10)
+        octave
+        for octave in range(-1, 10)
         if compass.low <= base + lowest + OCTAVE * octave
         and base + highest + OCTAVE * octave <= compass.high
     ]
@@ -309,8 +313,10 @@ def _height_cost(segment: list[_Voice], base: int, octave: int, compass: Compass
 
 def _too_wide(segment: list[_Voice], compass: Compass) -> str:
     owner = segment[0].device or "the base pattern"
-    return (f"'{owner}' does not fit between MIDI {compass.low} and {compass.high} in this key: "
-            "widen the range, or take a longer neck")
+    return (
+        f"'{owner}' does not fit between MIDI {compass.low} and {compass.high} in this key: "
+        "widen the range, or take a longer neck"
+    )
 
 
 # --- how long, how loud -------------------------------------------------------------------------

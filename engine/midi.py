@@ -113,12 +113,17 @@ def _check_kits(score: Score) -> None:
 
 
 def _check_overlaps(score: Score) -> None:
-    notes = sorted((track.channel, note.midi, note.start, note.end)
-                   for track in score.tracks for note in track.notes)
+    notes = sorted(
+        (track.channel, note.midi, note.start, note.end)
+        for track in score.tracks
+        for note in track.notes
+    )
     for (channel, midi, _, end), (next_channel, next_midi, start, _) in pairwise(notes):
         if (channel, midi) == (next_channel, next_midi) and start < end:
-            raise MusicInputError(f"MIDI note {midi} on channel {channel} starts again at tick "
-                                  f"{start} but sounds until {end}: end it first")
+            raise MusicInputError(
+                f"MIDI note {midi} on channel {channel} starts again at tick "
+                f"{start} but sounds until {end}: end it first"
+            )
 
 
 def _track(timed: Iterable[_Timed], length: int) -> "mido.MidiTrack":
@@ -140,8 +145,13 @@ def _conductor(score: Score) -> Iterator[_Timed]:
     signature = _signature(score.key)
     messages = [
         mido.MetaMessage("track_name", name="Conductor"),
-        mido.MetaMessage("time_signature", numerator=numerator, denominator=denominator,
-                         clocks_per_click=clocks, notated_32nd_notes_per_beat=8),
+        mido.MetaMessage(
+            "time_signature",
+            numerator=numerator,
+            denominator=denominator,
+            clocks_per_click=clocks,
+            notated_32nd_notes_per_beat=8,
+        ),
         mido.MetaMessage("key_signature", key=_signature_name(signature)),
         mido.MetaMessage("set_tempo", tempo=_microseconds(score.tempo, score.compound)),
     ]
@@ -161,8 +171,9 @@ def _signature(key: Key) -> Key:
         return key
     step = -1 if key.sharps > 0 else 1
     letter = LETTERS[(LETTERS.index(key.tonic.letter) - step) % len(LETTERS)]
-    alter = next(alter for alter in (-1, 0, 1)
-                 if Note(letter, alter).pitch_class == key.tonic.pitch_class)
+    alter = next(
+        alter for alter in (-1, 0, 1) if Note(letter, alter).pitch_class == key.tonic.pitch_class
+    )
     return Key(Note(letter, alter), key.minor)
 
 
@@ -187,8 +198,11 @@ def _messages(track: Track) -> Iterator[_Timed]:
     yield from (_Timed(0, order, message) for order, message in enumerate(setup, -len(setup)))
     for note in track.notes:
         yield _Timed(note.end, 0, mido.Message("note_off", channel=channel, note=note.midi))
-        yield _Timed(note.start, 1, mido.Message("note_on", channel=channel, note=note.midi,
-                                                 velocity=note.velocity))
+        yield _Timed(
+            note.start,
+            1,
+            mido.Message("note_on", channel=channel, note=note.midi, velocity=note.velocity),
+        )
 
 
 def _control(channel: int, control: int, value: int) -> "mido.Message":
@@ -209,8 +223,11 @@ def read_midi(source: Path | bytes) -> Score:
 
     Raises MusicInputError for anything else, and OSError when the file cannot be read.
     """
-    name, data = ("these bytes", source) if isinstance(source, bytes) else (
-        f"'{source.name}'", source.read_bytes())
+    name, data = (
+        ("these bytes", source)
+        if isinstance(source, bytes)
+        else (f"'{source.name}'", source.read_bytes())
+    )
     try:
         return _score(_parsed(data))
     except MusicInputError as error:
@@ -227,8 +244,14 @@ def _parsed(data: bytes) -> "mido.MidiFile":
         return mido.MidiFile(file=BytesIO(data))
     except EOFError as error:
         raise MusicInputError("it ends too early; give a whole Standard MIDI File") from error
-    except (OSError, ValueError, LookupError, TypeError, OverflowError,
-            KeySignatureError) as error:  # what mido lets through on damaged data
+    except (
+        OSError,
+        ValueError,
+        LookupError,
+        TypeError,
+        OverflowError,
+        KeySignatureError,
+    ) as error:  # what mido lets through on damaged data
         raise MusicInputError(f"it is no Standard MIDI File, or damaged ({error})") from error
 
 
@@ -244,8 +267,10 @@ def _score(file: "mido.MidiFile") -> Score:
     tempo = _last(conductor, "set_tempo").tempo
     length = sum(message.time for message in conductor)
     if not tempo or not length or length % TICKS_PER_BAR:
-        raise MusicInputError(f"its first track has {length} ticks and {tempo} microseconds a "
-                              "quarter: give whole bars and a tempo")
+        raise MusicInputError(
+            f"its first track has {length} ticks and {tempo} microseconds a "
+            "quarter: give whole bars and a tempo"
+        )
     tracks = tuple(_read_track(track) for track in parts)
     bpm = checked_tempo(_tempo(tempo, compound))
     return Score(bpm, _key(conductor), compound, tracks, Tick(length))
@@ -285,15 +310,23 @@ def _read_track(track: "mido.MidiTrack") -> Track:
 
 def _instrument(track: "mido.MidiTrack", program: "mido.Message") -> Instrument:
     """The sound that the set-up asks for; without a name in the file, as the engine names it."""
-    values = {message.control: message.value for message in track
-              if message.type == "control_change"}
+    values = {
+        message.control: message.value for message in track if message.type == "control_change"
+    }
     missing = {BANK, VOLUME, PAN, REVERB} - values.keys()
     if missing:
-        raise MusicInputError(f"the track of channel {program.channel} does not set controller "
-                              f"{min(missing)}")
+        raise MusicInputError(
+            f"the track of channel {program.channel} does not set controller {min(missing)}"
+        )
     bank = KIT_BANK if program.channel == PERCUSSION_CHANNEL else values[BANK]
-    sound = Instrument(f"program {program.program}", program.program, bank, values[VOLUME],
-                       values[PAN], values[REVERB])
+    sound = Instrument(
+        f"program {program.program}",
+        program.program,
+        bank,
+        values[VOLUME],
+        values[PAN],
+        values[REVERB],
+    )
     names = [message.name for message in track if message.type == "instrument_name"]
     names += [known.name for known in KNOWN if replace(sound, name=known.name) == known]
     return replace(sound, name=names[0]) if names else sound
@@ -309,8 +342,9 @@ def _notes(track: "mido.MidiTrack") -> Iterator[NoteEvent]:
         elif message.type in ("note_on", "note_off"):
             start, velocity = sounding.pop(message.note, (now, 0))
             if start == now or (message.type == "note_on" and message.velocity):
-                raise MusicInputError(f"note {message.note} at tick {now} does not start and end "
-                                      "once each")
+                raise MusicInputError(
+                    f"note {message.note} at tick {now} does not start and end once each"
+                )
             yield NoteEvent(Tick(start), Tick(now - start), Midi(message.note), velocity)
     if sounding:
         raise MusicInputError(f"note {min(sounding)} never ends")

@@ -30,16 +30,27 @@ def _strings(*pairs: tuple[str, int]) -> tuple[tuple[str, Midi], ...]:
 
 TUNINGS = (
     # Open strings sounding, a fourth apart: B0 E1 A1 D2 G2 C3. [common practice, no source]
-    Tuning("four-string", "four strings, E A D G",
-           _strings(("E", 28), ("A", 33), ("D", 38), ("G", 43))),
-    Tuning("drop-d", "four strings, D A D G",
-           _strings(("low D", 26), ("A", 33), ("D", 38), ("G", 43))),
-    Tuning("five-string", "five strings, B E A D G",
-           _strings(("B", 23), ("E", 28), ("A", 33), ("D", 38), ("G", 43))),
-    Tuning("five-string-tenor", "five strings, E A D G C",
-           _strings(("E", 28), ("A", 33), ("D", 38), ("G", 43), ("C", 48))),
-    Tuning("six-string", "six strings, B E A D G C",
-           _strings(("B", 23), ("E", 28), ("A", 33), ("D", 38), ("G", 43), ("C", 48))),
+    Tuning(
+        "four-string", "four strings, E A D G", _strings(("E", 28), ("A", 33), ("D", 38), ("G", 43))
+    ),
+    Tuning(
+        "drop-d", "four strings, D A D G", _strings(("low D", 26), ("A", 33), ("D", 38), ("G", 43))
+    ),
+    Tuning(
+        "five-string",
+        "five strings, B E A D G",
+        _strings(("B", 23), ("E", 28), ("A", 33), ("D", 38), ("G", 43)),
+    ),
+    Tuning(
+        "five-string-tenor",
+        "five strings, E A D G C",
+        _strings(("E", 28), ("A", 33), ("D", 38), ("G", 43), ("C", 48)),
+    ),
+    Tuning(
+        "six-string",
+        "six strings, B E A D G C",
+        _strings(("B", 23), ("E", 28), ("A", 33), ("D", 38), ("G", 43), ("C", 48)),
+    ),
 )
 
 FOUR_STRING = TUNINGS[0]
@@ -151,8 +162,12 @@ def _cheapest(
 ) -> tuple[float, tuple[Position, ...]]:
     position, hand = place
     spent, path = min(
-        (before + cost.shift * abs(hand - from_hand)
-         + cost.crossing * abs(position.string - from_position.string), path)
+        (
+            before
+            + cost.shift * abs(hand - from_hand)
+            + cost.crossing * abs(position.string - from_position.string),
+            path,
+        )
         for (from_position, from_hand), (before, path) in best.items()
     )
     return spent + _own(place, cost), (*path, position)

@@ -198,5 +198,6 @@ def _german(token: str) -> Note | None:
 
 
 def _sample(names: NoteNames) -> str:
-    return ", ".join(format_note(Note(letter, alter), names)
-                     for letter, alter in (("A", 0), ("B", -1), ("F", 1)))
+    return ", ".join(
+        format_note(Note(letter, alter), names) for letter, alter in (("A", 0), ("B", -1), ("F", 1))
+    )

@@ -112,8 +112,7 @@ class Pattern:
         """This pattern and `other` right behind it; `other` is what is arrived at."""
         shift = self.bars * BEATS_PER_BAR
         moved = tuple(
-            Step(Spot(step.spot.beat + shift, step.spot.offbeat), step.what)
-            for step in other.steps
+            Step(Spot(step.spot.beat + shift, step.spot.offbeat), step.what) for step in other.steps
         )
         return Pattern(self.bars + other.bars, self.steps + moved, other.arrival)
 
@@ -183,15 +182,17 @@ def _beat(token: str, beat: int, bar: int) -> list[Step]:
     halves = token.strip("()").split()
     if len(halves) != 2:
         raise MusicInputError(f"bar {bar}: {shown(token)} must hold two tokens, one an eighth")
-    return [Step(Spot(beat, offbeat), _token(half, bar))
-            for offbeat, half in zip((False, True), halves, strict=True)]
+    return [
+        Step(Spot(beat, offbeat), _token(half, bar))
+        for offbeat, half in zip((False, True), halves, strict=True)
+    ]
 
 
 def _token(text: str, bar: int) -> Tone | Mark:
     if text in {mark.value for mark in Mark}:
         return Mark(text)
     name = text.rstrip("',")
-    ending = text[len(name):]
+    ending = text[len(name) :]
     try:
         degree = parse_degree(name)
     except MusicInputError as error:

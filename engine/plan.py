@@ -110,8 +110,15 @@ def plan_choruses(
     for placement in placements:
         bars = _repeated(bars, placement)
     landing = PlannedBar(choruses, 1, bars[0].chords, landing=True)
-    plan = Plan(form, key, feel, checked_tempo(tempo), base,
-                (*_with_chords(bars, placements, form), landing), tuple(placements))
+    plan = Plan(
+        form,
+        key,
+        feel,
+        checked_tempo(tempo),
+        base,
+        (*_with_chords(bars, placements, form), landing),
+        tuple(placements),
+    )
     _check_apart(plan)
     return plan
 

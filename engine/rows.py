@@ -47,8 +47,10 @@ class Row:
         """A whole number from `least` up to `most`, or without end."""
         value = self._typed(field, int, default, "a whole number")
         if isinstance(value, bool) or value < least or (most is not None and value > most):
-            raise self.error(field, f"{reprlib.repr(value)} was given: give a whole number from "
-                                    f"{_span(least, most)}")
+            raise self.error(
+                field,
+                f"{reprlib.repr(value)} was given: give a whole number from {_span(least, most)}",
+            )
         return value
 
     def flag(self, field: str, default: bool) -> bool:
@@ -79,8 +81,11 @@ class Row:
         """A list of whole numbers from 1 to `most`, at least one."""
         numbers = self._list(field, int, None, "a list of whole numbers")
         if any(isinstance(number, bool) or not 1 <= number <= most for number in numbers):
-            raise self.error(field, f"{reprlib.repr(list(numbers))} was given: give whole numbers "
-                                    f"from {_span(1, most)}")
+            raise self.error(
+                field,
+                f"{reprlib.repr(list(numbers))} was given: give whole numbers "
+                f"from {_span(1, most)}",
+            )
         return numbers
 
     def parsed(self, field: str, parse: Callable[[str], T], default: str | None = None) -> T:
@@ -139,9 +144,7 @@ def read_rows(text: str, file: str, table: str) -> list[Row]:
     try:
         data = tomllib.loads(text)
     except ValueError as error:  # TOMLDecodeError is one; a number of 5000 digits raises another
-        raise CatalogueError(
-            printable(f"{file}: this is not readable as TOML: {error}")
-        ) from error
+        raise CatalogueError(printable(f"{file}: this is not readable as TOML: {error}")) from error
     strangers = data.keys() - {table}
     if strangers:
         raise CatalogueError(f"{file}: {shown(min(strangers))} is unknown here: write [[{table}]]")
@@ -150,8 +153,11 @@ def read_rows(text: str, file: str, table: str) -> list[Row]:
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         raise CatalogueError(f"{file}: '{table}' must be a list: write [[{table}]] over each entry")
     return [
-        Row(file, shown(entry["id"]) if isinstance(entry.get("id"), str) else f"number {place}",
-            entry)
+        Row(
+            file,
+            shown(entry["id"]) if isinstance(entry.get("id"), str) else f"number {place}",
+            entry,
+        )
         for place, entry in enumerate(entries, start=1)
     ]
 

@@ -20,8 +20,13 @@ from engine.timing import BEATS_PER_BAR, TICKS_PER_BEAT, Tick
 T = TypeVar("T")
 
 PIECES = {
-    "kick": Drum.KICK, "stick": Drum.SIDE_STICK, "snare": Drum.SNARE, "hat": Drum.CLOSED_HAT,
-    "pedal": Drum.PEDAL_HAT, "ride": Drum.RIDE, "crash": Drum.CRASH,
+    "kick": Drum.KICK,
+    "stick": Drum.SIDE_STICK,
+    "snare": Drum.SNARE,
+    "hat": Drum.CLOSED_HAT,
+    "pedal": Drum.PEDAL_HAT,
+    "ride": Drum.RIDE,
+    "crash": Drum.CRASH,
 }
 """The names of the kit's pieces in the file."""
 
@@ -199,8 +204,10 @@ def parse_groove(text: str, feel: Feel, whole_bars: bool = False) -> Groove:
         lengths.add(len(groups))
         strokes.extend(_strokes(groups, PIECES[name], line))
     if len(lengths) != 1 or not strokes:
-        raise MusicInputError(f"lines of {sorted(lengths)} beats with {len(strokes)} hits: give "
-                              "every piece equally many beats, and at least one hit in all")
+        raise MusicInputError(
+            f"lines of {sorted(lengths)} beats with {len(strokes)} hits: give "
+            "every piece equally many beats, and at least one hit in all"
+        )
     return Groove(lengths.pop(), tuple(sorted(strokes, key=_when)))
 
 
@@ -233,13 +240,17 @@ def _check_division(groups: list[str], feel: Feel) -> None:
     for group in groups:
         if len(group) not in CELLS[feel]:
             allowed = ", ".join(map(str, CELLS[feel]))
-            raise MusicInputError(f"'{group}' has {len(group)} cells: a beat of this feel has one "
-                                  f"of {allowed}")
+            raise MusicInputError(
+                f"'{group}' has {len(group)} cells: a beat of this feel has one of {allowed}"
+            )
 
 
 def _cells(groups: list[str]) -> list[tuple[Cell, str]]:
-    return [(Cell(beat, part, len(group)), letter)
-            for beat, group in enumerate(groups) for part, letter in enumerate(group)]
+    return [
+        (Cell(beat, part, len(group)), letter)
+        for beat, group in enumerate(groups)
+        for part, letter in enumerate(group)
+    ]
 
 
 def parse_rhythm(text: str, feel: Feel) -> Rhythm:
@@ -264,8 +275,9 @@ def _check_letters(cells: list[tuple[Cell, str]], beats: int, text: str) -> None
     before = "."
     for cell, letter in cells:
         if letter not in TOUCHES and letter not in "-.":
-            raise MusicInputError(f"'{letter}' in '{text}': a cell is one of "
-                                  f"{' '.join(TOUCHES)} - .")
+            raise MusicInputError(
+                f"'{letter}' in '{text}': a cell is one of {' '.join(TOUCHES)} - ."
+            )
         if letter == "-" and before not in "hH>-":
             raise MusicInputError(f"'{text}': a - stands behind h, H, > or another -")
         if cell.beat >= beats and letter not in "-.":

@@ -138,9 +138,7 @@ class Synthesizer:
         `last` should be multiples of engine.timing.BLOCK.
         """
         data, left, right = frames.ctypes.data, 2 * first, 2 * first + 1
-        code = self._library.write_float(
-            self._synth, last - first, data, left, 2, data, right, 2
-        )
+        code = self._library.write_float(self._synth, last - first, data, left, 2, data, right, 2)
         self._check(code, f"rendering frames {first} to {last}")
 
     def _configure(self, reverb: bool, chorus: bool) -> None:

@@ -101,8 +101,10 @@ TONICS = tuple(
 )
 """The tonics of the fifteen major keys with up to seven accidentals, round the fifths from Cb."""
 
-PLAYED_KEYS = tuple(Key(Note(name[0], -name.count("b"))) for name in
-                    ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"))
+PLAYED_KEYS = tuple(
+    Key(Note(name[0], -name.count("b")))
+    for name in ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
+)
 """The twelve keys that questions come in; a player may prefer F# to Gb. [common practice]"""
 
 F_SHARP, G_FLAT = Key(Note("F", 1)), Key(Note("G", -1))

@@ -36,9 +36,7 @@ def checked_tempo(bpm: float) -> float:
     Raises MusicInputError for anything outside SLOWEST..FASTEST, including nan.
     """
     if not SLOWEST <= bpm <= FASTEST:  # nan fails every comparison
-        raise MusicInputError(
-            f"tempo {bpm:g}: give beats a minute from {SLOWEST:g} to {FASTEST:g}"
-        )
+        raise MusicInputError(f"tempo {bpm:g}: give beats a minute from {SLOWEST:g} to {FASTEST:g}")
     return float(bpm)
 
 

@@ -118,7 +118,8 @@ def _problems(answer: Answer) -> list[str]:
     )
     return [
         f"{name} is {value}, give {least} to {most}"
-        for name, value, least, most in ranges if not least <= value <= most
+        for name, value, least, most in ranges
+        if not least <= value <= most
     ]
 
 

@@ -22,9 +22,17 @@ from quiz.workbench import Workbench
 
 CLUB = Theme(
     name="club",
-    primary="#d8a657", secondary="#7daea3", accent="#e78a4e", foreground="#ddd3c0",
-    background="#1b1a18", surface="#24221f", panel="#2e2b27",
-    success="#8fbcd4", warning="#d8a657", error="#e78a4e", dark=True,
+    primary="#d8a657",
+    secondary="#7daea3",
+    accent="#e78a4e",
+    foreground="#ddd3c0",
+    background="#1b1a18",
+    surface="#24221f",
+    panel="#2e2b27",
+    success="#8fbcd4",
+    warning="#d8a657",
+    error="#e78a4e",
+    dark=True,
 )
 """Amber and blue on dark: verdicts differ in lightness too, and none is told by red and green."""
 
@@ -44,8 +52,14 @@ class LastbarApp(App[None]):
     ENABLE_COMMAND_PALETTE = True
     COMMAND_PALETTE_BINDING = "f1"
     BINDINGS = [
-        Binding("ctrl+q", "quit", "Quit", id="app.quit", priority=True,
-                tooltip="End the program; everything is kept"),
+        Binding(
+            "ctrl+q",
+            "quit",
+            "Quit",
+            id="app.quit",
+            priority=True,
+            tooltip="End the program; everything is kept",
+        ),
         Binding("question_mark", "help", "Help", id="app.help", tooltip="Keys and words"),
         Binding("f2", "help", "Help", show=False),
     ]

@@ -44,8 +44,10 @@ from quiz.workbench import Workbench
 AGAIN, SLOWER, GIVE_UP, QUIT = "again", "slower", "?", "quit"
 """Words that are no answers."""
 
-HOW = (f"Answer with a number, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
-       f"{GIVE_UP} if you don't know, {QUIT} to stop.")
+HOW = (
+    f"Answer with a number, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
+    f"{GIVE_UP} if you don't know, {QUIT} to stop."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +109,12 @@ class LineRound:
                 self._carry_out(effects)
                 coach.look_ahead()
         right = sum(grade.score == 1 for grade in state.results)
-        self._say(Said({"event": "end", "answered": len(state.results), "right": right},
-                       f"{len(state.results)} answered, {right} right."))
+        self._say(
+            Said(
+                {"event": "end", "answered": len(state.results), "right": right},
+                f"{len(state.results)} answered, {right} right.",
+            )
+        )
         return len(state.results)
 
     def _event(self, question: Question, word: str) -> Event | None:
@@ -138,7 +144,8 @@ class LineRound:
                 return option
         shown = "".join(char for char in word[:40] if char.isprintable())
         raise AnswerError(
-            f"'{shown}' is no option: give a number from 1 to {len(question.options)}, or a name")
+            f"'{shown}' is no option: give a number from 1 to {len(question.options)}, or a name"
+        )
 
     def _carry_out(self, effects: tuple[Effect, ...]) -> None:
         for effect in effects:
@@ -178,14 +185,31 @@ class LineRound:
         label = KINDS[question.kind].label
         lines = [f"{number} of {count}. {label}. {sentence} ({why_words(current)})"]
         lines += [f"  {place}  {name}" for place, name in enumerate(names, start=1)]
-        self._say(Said(
-            {"event": "question", "number": number, "of": count, "kind": question.kind.value,
-             "sentence": sentence, "key": str(question.key), "tempo": question.tempo,
-             "feel": question.feel, "form": question.form, "bar": question.bar,
-             "why": current.why, "answer_in": question.wanted.value,
-             "options": [{"number": place, "id": option, "name": name} for place, (option, name)
-                         in enumerate(zip(question.options, names, strict=True), start=1)]},
-            "\n".join(lines)))
+        self._say(
+            Said(
+                {
+                    "event": "question",
+                    "number": number,
+                    "of": count,
+                    "kind": question.kind.value,
+                    "sentence": sentence,
+                    "key": str(question.key),
+                    "tempo": question.tempo,
+                    "feel": question.feel,
+                    "form": question.form,
+                    "bar": question.bar,
+                    "why": current.why,
+                    "answer_in": question.wanted.value,
+                    "options": [
+                        {"number": place, "id": option, "name": name}
+                        for place, (option, name) in enumerate(
+                            zip(question.options, names, strict=True), start=1
+                        )
+                    ],
+                },
+                "\n".join(lines),
+            )
+        )
 
     def _tell(self, question: Question, grade: Grade | None, given: str) -> None:
         """The verdict, said only after the answer has been kept."""
@@ -195,14 +219,29 @@ class LineRound:
         remarks = feedback_lines(question, grade, bench.catalogue, bench.names)
         degrees = part.pattern.degrees
         notes = notes_text(degrees, question.key.tonic, bench.names)
+        key = key_words(question.key, bench.names)
         kept = "Kept." if not self._kept else self._kept
-        self._say(Said(
-            {"event": "answer", "given": given, "verdict": grade.verdict.value,
-             "score": round(grade.score, 4), "device": part.id,
-             "degrees": [str(degree) for degree in degrees], "notes": notes.split(),
-             "feedback": list(remarks), "kept": not self._kept, "problem": self._kept or None},
-            "\n".join([
-                verdict_sentence(question, grade, bench.catalogue), *remarks,
-                f"In {key_words(question.key, bench.names)}: {degrees_text(degrees)} = {notes}",
-                kept,
-            ])))
+        self._say(
+            Said(
+                {
+                    "event": "answer",
+                    "given": given,
+                    "verdict": grade.verdict.value,
+                    "score": round(grade.score, 4),
+                    "device": part.id,
+                    "degrees": [str(degree) for degree in degrees],
+                    "notes": notes.split(),
+                    "feedback": list(remarks),
+                    "kept": not self._kept,
+                    "problem": self._kept or None,
+                },
+                "\n".join(
+                    [
+                        verdict_sentence(question, grade, bench.catalogue),
+                        *remarks,
+                        f"In {key}: {degrees_text(degrees)} = {notes}",
+                        kept,
+                    ]
+                ),
+            )
+        )

@@ -84,8 +84,9 @@ def _save_tally(database: Database, practice: Practice, place: tuple[str, str]) 
 def _states(database: Database) -> dict[Item, State]:
     return {
         Item(device, kind): State(stability, difficulty, day, asked, right, first, bool(last))
-        for device, kind, stability, difficulty, day, asked, right, first, last
-        in database.rows("SELECT * FROM item_state")
+        for device, kind, stability, difficulty, day, asked, right, first, last in database.rows(
+            "SELECT * FROM item_state"
+        )
     }
 
 

@@ -43,8 +43,12 @@ def findings(locations: Locations) -> tuple[Finding, ...]:
         _output(loaded.settings.output_device or None),
         Finding("MIDI files", True, "written and read", needed=False),
         _terminal(),
-        Finding("settings", not loaded.problems,
-                "; ".join(loaded.problems) or str(locations.settings), needed=False),
+        Finding(
+            "settings",
+            not loaded.problems,
+            "; ".join(loaded.problems) or str(locations.settings),
+            needed=False,
+        ),
         _history(locations.history),
     )
 
@@ -80,8 +84,12 @@ def _terminal() -> Finding:
     colours = "no colours (NO_COLOR)" if os.environ.get("NO_COLOR") else "colours"
     says = f"{size.columns} x {size.lines}, {encoding}, {colours}"
     wide = size.columns >= SMALLEST[0] and size.lines >= SMALLEST[1]
-    return Finding("terminal", wide, says if wide else
-                   f"{says}: make it at least {SMALLEST[0]} x {SMALLEST[1]}", needed=False)
+    return Finding(
+        "terminal",
+        wide,
+        says if wide else f"{says}: make it at least {SMALLEST[0]} x {SMALLEST[1]}",
+        needed=False,
+    )
 
 
 def _history(path: Path) -> Finding:

@@ -21,9 +21,6 @@ from quiz.version import VERSION
 MOST_QUESTIONS = 100_000
 
 
-
-
-
 class _Parser(argparse.ArgumentParser):
     """Says what is wrong in one line and ends with this program's exit code."""
 
@@ -47,9 +44,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except NotFound as error:
         return fail(str(error), NOT_FOUND)
     except StoreDamaged as error:
-        return fail(f"{error}. It is left as it is: `lastbar keep restore` sets it aside and "
-                     "takes the newest backup, `lastbar keep fresh` sets it aside and starts "
-                     "anew", BAD)
+        return fail(
+            f"{error}. It is left as it is: `lastbar keep restore` sets it aside and "
+            "takes the newest backup, `lastbar keep fresh` sets it aside and starts "
+            "anew",
+            BAD,
+        )
     except (EngineError, QuizError) as error:
         return fail(str(error), BAD)
     except BrokenPipeError:
@@ -66,14 +66,19 @@ def _whole(least: int, most: int) -> Callable[[str], int]:
     def parse(text: str) -> int:
         if not text.lstrip("-").isdecimal() or not least <= int(text) <= most:
             raise argparse.ArgumentTypeError(
-                f"'{text[:30]}' was given: give a whole number from {least} to {most}")
+                f"'{text[:30]}' was given: give a whole number from {least} to {most}"
+            )
         return int(text)
+
     return parse
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(prog="lastbar", description="Ear training for bass players who go to jams. "
-                     "Without a command it opens the program in the terminal.")
+    parser = _Parser(
+        prog="lastbar",
+        description="Ear training for bass players who go to jams. "
+        "Without a command it opens the program in the terminal.",
+    )
     parser.add_argument("--version", action="version", version=f"lastbar {VERSION}")
     parser.set_defaults(run=lambda _options: commands.run_app())
     added = parser.add_subparsers(title="commands", parser_class=_Parser)
@@ -103,13 +108,18 @@ def _parser() -> argparse.ArgumentParser:
 
 def _ask_arguments(ask: argparse.ArgumentParser) -> None:
     ask.add_argument("--count", type=_whole(1, MOST_QUESTIONS), default=12, metavar="N")
-    ask.add_argument("--seed", type=_whole(0, 2**63 - 1), metavar="N",
-                     help="makes the choice of questions repeatable")
+    ask.add_argument(
+        "--seed",
+        type=_whole(0, 2**63 - 1),
+        metavar="N",
+        help="makes the choice of questions repeatable",
+    )
     ask.add_argument("--kind", action="append", default=[], choices=[kind.value for kind in Kind])
     ask.add_argument("--device", action="append", default=[], metavar="ID")
     ask.add_argument("--key", metavar="K")
-    ask.add_argument("--clips", type=Path, metavar="FOLDER",
-                     help="write what is heard there as WAV files")
+    ask.add_argument(
+        "--clips", type=Path, metavar="FOLDER", help="write what is heard there as WAV files"
+    )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
     ask.set_defaults(run=commands.run_ask)
 
@@ -118,11 +128,17 @@ def _hear_arguments(hear: argparse.ArgumentParser) -> None:
     hear.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
     hear.add_argument("--key", required=True, metavar="K")
     hear.add_argument("--tempo", type=float, metavar="N", help="beats a minute")
-    hear.add_argument("--feel", default="shuffle", metavar="F",
-                      help="shuffle, straight, swing or slow")
+    hear.add_argument(
+        "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"
+    )
     hear.add_argument("--texture", default="band", metavar="T", help="bass, drums or band")
-    hear.add_argument("--seed", type=_whole(0, 2**63 - 1), default=1, metavar="N",
-                      help="another performance of the same passage")
+    hear.add_argument(
+        "--seed",
+        type=_whole(0, 2**63 - 1),
+        default=1,
+        metavar="N",
+        help="another performance of the same passage",
+    )
     hear.add_argument("--out", type=Path, metavar="FILE", help="a .wav or .mid file to write")
     hear.set_defaults(run=commands.run_hear)
 

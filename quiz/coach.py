@@ -78,9 +78,16 @@ class Coach:
     """The path from an answer to the next question, for one player."""
 
     def __init__(
-        self, catalogue: Catalogue, settings: Settings, store: Store, clock: Callable[[], Moment],
-        unsaved: Path, version: str, chance: random.Random | None = None,
-        prepare: Callable[[Question], object] | None = None, only: Only | None = None,
+        self,
+        catalogue: Catalogue,
+        settings: Settings,
+        store: Store,
+        clock: Callable[[], Moment],
+        unsaved: Path,
+        version: str,
+        chance: random.Random | None = None,
+        prepare: Callable[[Question], object] | None = None,
+        only: Only | None = None,
     ) -> None:
         """`prepare` is told of a question as soon as it is likely to come next."""
         self._catalogue = catalogue
@@ -195,8 +202,9 @@ class Coach:
         return Plan(self._settings.daily_questions, self._settings.contrast)
 
     def _pick(self, practice: Practice) -> Ask:
-        return next_ask(self.items, practice, self.day, self._last_device,
-                        self._plan, self._nearest)
+        return next_ask(
+            self.items, practice, self.day, self._last_device, self._plan, self._nearest
+        )
 
     def _foreseen(self) -> Practice:
         """The practice as it will be when the present question has been answered, right or not."""
@@ -222,8 +230,9 @@ class Coach:
         for _ in range(TRIES):
             asked = Asked(ask.item.device, kind, self._key(kind), both_vary=known)
             try:
-                return make_question(asked, Wishes.of(self._settings), self._catalogue,
-                                     self._chance.getrandbits(48))
+                return make_question(
+                    asked, Wishes.of(self._settings), self._catalogue, self._chance.getrandbits(48)
+                )
             except QuestionError as error:
                 problem = error
         raise problem or QuestionError(f"'{ask.item.device}' cannot be asked")
@@ -231,8 +240,9 @@ class Coach:
     def _key(self, kind: Kind) -> Key:
         if self._only.key is not None:
             return self._only.key
-        tallies = {key: tally for (of, key), tally in self._practice.keys.items()
-                   if of == kind.value}
+        tallies = {
+            key: tally for (of, key), tally in self._practice.keys.items() if of == kind.value
+        }
         name = pick_key(KEY_NAMES, self._settings.key_weights, tallies, self._chance)
         key = parse_key(name)
         return F_SHARP if key == G_FLAT and self._settings.f_sharp else key
@@ -241,22 +251,43 @@ class Coach:
         self._contrast = None
         if answer.chosen:
             asked = Item(answer.device, answer.kind)
-            self._contrast = contrast(asked, answer.chosen, *self._practice.contrast_counts(),
-                                      self._plan, self.items, self._mistakable)
+            self._contrast = contrast(
+                asked,
+                answer.chosen,
+                *self._practice.contrast_counts(),
+                self._plan,
+                self.items,
+                self._mistakable,
+            )
 
     def _answer(self, effect: "Record") -> Answer:
         question, moment = effect.question, self._clock()
         tonic = G_FLAT.tonic if question.key.tonic == F_SHARP.tonic else question.key.tonic
         return Answer(
-            id=self._ids.make(moment.at), at=moment.at, utc_offset=moment.utc_offset,
-            practice_day=moment.day, device=question.item, kind=question.kind.value,
-            key=str(tonic), tempo=question.tempo, feel=question.feel, texture=question.texture,
-            options=len(question.options), guess_rate=question.guess_rate,
-            score=effect.grade.score, verdict=effect.grade.verdict.value,
-            seconds=effect.seconds, playings=effect.playings, slowed=effect.slowed,
-            interrupted=effect.interrupted, given=effect.given,
-            chosen=self._chosen_row(question, effect.grade), question=parameters(question),
-            why=effect.why, version=self._version, origin=self._store.origin,
+            id=self._ids.make(moment.at),
+            at=moment.at,
+            utc_offset=moment.utc_offset,
+            practice_day=moment.day,
+            device=question.item,
+            kind=question.kind.value,
+            key=str(tonic),
+            tempo=question.tempo,
+            feel=question.feel,
+            texture=question.texture,
+            options=len(question.options),
+            guess_rate=question.guess_rate,
+            score=effect.grade.score,
+            verdict=effect.grade.verdict.value,
+            seconds=effect.seconds,
+            playings=effect.playings,
+            slowed=effect.slowed,
+            interrupted=effect.interrupted,
+            given=effect.given,
+            chosen=self._chosen_row(question, effect.grade),
+            question=parameters(question),
+            why=effect.why,
+            version=self._version,
+            origin=self._store.origin,
         )
 
     def _chosen_row(self, question: Question, grade: "Grade") -> str:

@@ -78,8 +78,10 @@ def _decide(error: StoreDamaged, locations: Locations) -> None:
 
     _say(f"{error}.")
     offer = f"r  take the newest backup ({error.backup.name})\n" if error.backup else ""
-    _say(f"The file will be kept under another name. What now?\n{offer}n  start with an empty "
-         "history\nEnter alone ends the program and changes nothing.")
+    _say(
+        f"The file will be kept under another name. What now?\n{offer}n  start with an empty "
+        "history\nEnter alone ends the program and changes nothing."
+    )
     choice = sys.stdin.readline().strip().lower()
     if choice == "r" and error.backup is not None:
         restore(error.backup, locations.history)
@@ -140,16 +142,29 @@ def _lines() -> Iterator[str]:
 
 def run_devices(options: argparse.Namespace) -> int:
     """`lastbar devices`."""
-    rows = [device for device in builtin_catalogue().devices
-            if options.family in (None, device.family.value)]
+    rows = [
+        device
+        for device in builtin_catalogue().devices
+        if options.family in (None, device.family.value)
+    ]
     if options.json:
-        _say_data({"devices": [
-            {"id": device.id, "name": device.name, "family": device.family.value,
-             "bars": list(device.bars), "degrees": str(device.pattern),
-             "serves": str(device.change) if device.change else None,
-             "says": device.says, "source": device.source}
-            for device in rows
-        ]})
+        _say_data(
+            {
+                "devices": [
+                    {
+                        "id": device.id,
+                        "name": device.name,
+                        "family": device.family.value,
+                        "bars": list(device.bars),
+                        "degrees": str(device.pattern),
+                        "serves": str(device.change) if device.change else None,
+                        "says": device.says,
+                        "source": device.source,
+                    }
+                    for device in rows
+                ]
+            }
+        )
         return OK
     for device in rows:
         bars = ",".join(map(str, device.bars))
@@ -173,12 +188,15 @@ def run_spell(options: argparse.Namespace) -> int:
     places = path(shape, tuning, settings.frets)
     strings = [tuning.strings[place.string][0] for place in places]
     data = {
-        "device": device.id, "key": str(key),
+        "device": device.id,
+        "key": str(key),
         "degrees": [str(note.degree) for note in shape.notes],
         "notes": [str(note.note) for note in shape.notes],
         "midi": list(shape.pitches),
-        "positions": [{"string": string, "fret": place.fret}
-                      for string, place in zip(strings, places, strict=True)],
+        "positions": [
+            {"string": string, "fret": place.fret}
+            for string, place in zip(strings, places, strict=True)
+        ],
     }
     if options.json:
         _say_data(data)
@@ -208,8 +226,15 @@ def run_hear(options: argparse.Namespace) -> int:
     feel = find_feel(options.feel)
     tempo = usual_tempo(feel) if options.tempo is None else checked_tempo(options.tempo)
     settings = load(locations.settings).settings
-    hearing = Hearing(device.id, _key(options.key), tempo, feel, find_texture(options.texture),
-                      settings.comping, options.seed)
+    hearing = Hearing(
+        device.id,
+        _key(options.key),
+        tempo,
+        feel,
+        find_texture(options.texture),
+        settings.comping,
+        options.seed,
+    )
     if options.out is not None:
         return _write(hearing, options.out, catalogue, locations)
     return _play(hearing, catalogue, locations)
@@ -235,7 +260,8 @@ def _write(hearing: "Hearing", target: Path, catalogue: Catalogue, locations: Lo
     except OSError as error:
         raise MusicInputError(
             f"{target} cannot be written ({error.strerror}): give a folder that exists and can "
-            "be written") from error
+            "be written"
+        ) from error
     _say(str(target))
     return OK
 
@@ -305,14 +331,20 @@ def _score_lines(result: "Scores") -> Iterator[str]:
     if not result.weeks:
         yield "No answers yet."
         return
-    groups = (("By week", result.weeks), ("By kind", result.kinds),
-              ("By device", result.devices), ("By key", result.keys))
+    groups = (
+        ("By week", result.weeks),
+        ("By kind", result.kinds),
+        ("By device", result.devices),
+        ("By key", result.keys),
+    )
     for title, counts in groups:
         yield title
         for count in counts:
             low, high = count.interval
-            yield (f"  {count.name:<30}{count.right:>5} of {count.answers:<5}"
-                   f"{count.accuracy:>5.0%}  (95 %: {low:.0%} to {high:.0%})")
+            yield (
+                f"  {count.name:<30}{count.right:>5} of {count.answers:<5}"
+                f"{count.accuracy:>5.0%}  (95 %: {low:.0%} to {high:.0%})"
+            )
     if result.confusions:
         yield "Mistaken"
         for row in result.confusions:
@@ -355,9 +387,15 @@ def run_check(options: argparse.Namespace) -> int:
     move_native_noise(locations.log)
     found = findings(locations)
     if options.json:
-        _say_data({"version": VERSION, "findings": [
-            {"name": row.name, "works": row.works, "needed": row.needed, "says": row.says}
-            for row in found]})
+        _say_data(
+            {
+                "version": VERSION,
+                "findings": [
+                    {"name": row.name, "works": row.works, "needed": row.needed, "says": row.says}
+                    for row in found
+                ],
+            }
+        )
     else:
         for row in found:
             _say(f"{'ok ' if row.works else 'NO '} {row.name:<16}{row.says}")

@@ -29,7 +29,6 @@ class Access(Enum):
     """Read as it stands, without its journal: how a damaged file is looked into."""
 
 
-
 class Database:
     """An open file, or a database in memory when `path` is None. Use it from one thread."""
 
@@ -117,8 +116,13 @@ def _address(path: Path | None, access: Access) -> str:
     return f"{path.absolute().as_uri()}?{access.value}"
 
 
-_UNWRITABLE = (sqlite3.SQLITE_FULL, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN,
-               sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM)
+_UNWRITABLE = (
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_PERM,
+)
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 

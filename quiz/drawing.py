@@ -31,8 +31,12 @@ class DrawnNote:
 
 
 def drawn(
-    device: Device, key: Key, names: NoteNames = NoteNames.ENGLISH,
-    tuning: Tuning = FOUR_STRING, frets: int = FRETS, missed: Collection[Spot] = (),
+    device: Device,
+    key: Key,
+    names: NoteNames = NoteNames.ENGLISH,
+    tuning: Tuning = FOUR_STRING,
+    frets: int = FRETS,
+    missed: Collection[Spot] = (),
 ) -> tuple[DrawnNote, ...]:
     """The notes of a device in a key; `missed` marks the places where an answer went wrong.
 
@@ -42,8 +46,10 @@ def drawn(
     frets_row = neck_labels(shape, tuning, frets)
     return tuple(
         DrawnNote(
-            note.spot, note.midi,
-            (str(note.degree), format_note(note.note, names), fret), note.spot in missed,
+            note.spot,
+            note.midi,
+            (str(note.degree), format_note(note.note, names), fret),
+            note.spot in missed,
         )
         for note, fret in zip(shape.notes, frets_row, strict=True)
     )
@@ -66,6 +72,7 @@ def position_label(position: Position, tuning: Tuning) -> str:
 def missed_spots(grade: Grade) -> frozenset[Spot]:
     """Where a typed answer had a wrong note or none."""
     return frozenset(
-        pair.spot for pair in grade.pairs
+        pair.spot
+        for pair in grade.pairs
         if pair.spot is not None and pair.error in (Error.WRONG, Error.MISSING)
     )

@@ -35,9 +35,7 @@ def excerpt_bars(device: Device, form: Form, bar: int) -> tuple[int, int]:
     return first, min(bar + device.pattern.bars, len(form))
 
 
-def question_plan(
-    question: Question, catalogue: Catalogue, device: Device | None = None
-) -> Plan:
+def question_plan(question: Question, catalogue: Catalogue, device: Device | None = None) -> Plan:
     """The plan of the excerpt, with `device` in place of the one asked for, if given.
 
     Raises MusicInputError when the catalogue lacks something or the device does not stand there.
@@ -45,8 +43,12 @@ def question_plan(
     form = find_form(question.form)
     played = device or asked_device(question, catalogue)
     whole = plan_choruses(
-        form, question.key, find_feel(question.feel), question.tempo,
-        catalogue.find(question.base), [(0, question.bar, played)],
+        form,
+        question.key,
+        find_feel(question.feel),
+        question.tempo,
+        catalogue.find(question.base),
+        [(0, question.bar, played)],
     )
     repeats = (played.times - 1) * played.pattern.bars
     return excerpt(whole, question.first - 1, question.last - 1 + repeats)

@@ -45,8 +45,15 @@ SHORTEST_EIGHTH = 0.100
 FORM_WEIGHTS = {
     # How often each form is heard, of those where the device has a place.
     # [common practice, no source]
-    "twelve-bar": 3, "twelve-bar-five": 4, "quick-change": 3, "jazz-blues": 1, "minor-blues": 2,
-    "eight-bar": 1, "eight-bar-slow": 1, "sixteen-bar": 1, "sixteen-bar-tag": 1,
+    "twelve-bar": 3,
+    "twelve-bar-five": 4,
+    "quick-change": 3,
+    "jazz-blues": 1,
+    "minor-blues": 2,
+    "eight-bar": 1,
+    "eight-bar-slow": 1,
+    "sixteen-bar": 1,
+    "sixteen-bar-tag": 1,
 }
 
 
@@ -62,14 +69,16 @@ class Wishes:
     wanted: Wanted = Wanted.EITHER
     spelling_counts: bool = False
 
-
     @classmethod
     def of(cls, settings: Settings) -> "Wishes":
         """What the player's settings say."""
         return cls(
-            tempo_low=settings.tempo_low, tempo_high=settings.tempo_high,
-            feels=tuple(map(Feel, settings.feels)), texture=Texture(settings.texture),
-            comping=settings.comping, wanted=Wanted(settings.answer_as),
+            tempo_low=settings.tempo_low,
+            tempo_high=settings.tempo_high,
+            feels=tuple(map(Feel, settings.feels)),
+            texture=Texture(settings.texture),
+            comping=settings.comping,
+            wanted=Wanted(settings.answer_as),
             spelling_counts=settings.spelling_counts,
         )
 
@@ -102,14 +111,24 @@ def make_question(asked: Asked, wishes: Wishes, catalogue: Catalogue, seed: int)
     feel = chance.choice(wishes.feels or tuple(Feel))
     first, last = excerpt_bars(device, form, bar)
     question = Question(
-        kind=asked.kind, item=item.id, device=device.id,
+        kind=asked.kind,
+        item=item.id,
+        device=device.id,
         key=Key(asked.key.tonic, form.minor),
-        tempo=_tempo(device, feel, wishes, chance), feel=feel.value,
-        texture=wishes.texture.value, form=form.id, base=_base(catalogue, feel, chance).id,
-        bar=bar, first=first, last=last, low=_lowest(device, asked.key),
+        tempo=_tempo(device, feel, wishes, chance),
+        feel=feel.value,
+        texture=wishes.texture.value,
+        form=form.id,
+        base=_base(catalogue, feel, chance).id,
+        bar=bar,
+        first=first,
+        last=last,
+        low=_lowest(device, asked.key),
         register=chance.choice(list(REGISTERS)),
-        comping=wishes.comping, seed=seed,
-        wanted=_wanted(asked.kind, wishes, chance), spelling_counts=wishes.spelling_counts,
+        comping=wishes.comping,
+        seed=seed,
+        wanted=_wanted(asked.kind, wishes, chance),
+        spelling_counts=wishes.spelling_counts,
     )
     if not KINDS[asked.kind].chosen:
         return question
@@ -183,8 +202,12 @@ def _wanted(kind: Kind, wishes: Wishes, chance: random.Random) -> Wanted:
 
 
 def _options(
-    question: Question, asked: Asked, item: Device, device: Device,
-    catalogue: Catalogue, chance: random.Random,
+    question: Question,
+    asked: Asked,
+    item: Device,
+    device: Device,
+    catalogue: Catalogue,
+    chance: random.Random,
 ) -> tuple[str, ...]:
     candidates = _candidates(asked, item, device, catalogue, chance)
     offered = _apart(question, device, candidates, catalogue)
@@ -257,6 +280,7 @@ def _apart(
 def pitch_changes(strikes: Sequence[Strike]) -> tuple[Strike, ...]:
     """The strikes that bring another pitch class than the one before, the first of all included."""
     return tuple(
-        strike for place, strike in enumerate(strikes)
+        strike
+        for place, strike in enumerate(strikes)
         if place == 0 or strike.pitch_class != strikes[place - 1].pitch_class
     )

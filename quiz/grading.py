@@ -112,9 +112,7 @@ def grade_choice(question: Question, chosen: str, catalogue: Catalogue) -> Grade
     Raises AnswerError when it was not offered.
     """
     if chosen not in question.options:
-        raise AnswerError(
-            f"'{chosen}' was not offered: pick one of {', '.join(question.options)}"
-        )
+        raise AnswerError(f"'{chosen}' was not offered: pick one of {', '.join(question.options)}")
     if chosen == question.device:
         return Grade(Verdict.RIGHT, 1.0, chosen=chosen)
     score = _shared(catalogue.find(chosen), question, catalogue)
@@ -135,9 +133,7 @@ def _shared(picked: Device, question: Question, catalogue: Catalogue) -> float:
     return 0.0
 
 
-def grade_line(
-    question: Question, text: str, names: NoteNames, catalogue: Catalogue
-) -> Grade:
+def grade_line(question: Question, text: str, names: NoteNames, catalogue: Catalogue) -> Grade:
     """Grade a typed line, degrees or note names as the question wants them.
 
     Raises MusicInputError when the text cannot be read, AnswerError when it is in the wrong one
@@ -156,8 +152,9 @@ def grade_line(
         pairs = [replace(pair, respelled=None) for pair in pairs]
     errors = sum(pair.error is not None for pair in pairs)
     score = max(0.0, 1 - errors / sum(pair.expected is not None for pair in pairs))
-    verdict = Verdict.RIGHT if not errors else (
-        Verdict.PARTLY if score >= PARTLY else Verdict.WRONG)
+    verdict = (
+        Verdict.RIGHT if not errors else (Verdict.PARTLY if score >= PARTLY else Verdict.WRONG)
+    )
     return Grade(verdict, score, tuple(pairs))
 
 
@@ -208,10 +205,14 @@ _Same = Callable[[Note, Note], bool]
 
 
 def _best(
-    expected: Sequence[Expected], optional: Expected | None,
-    answer: Sequence[_Answered], tonic: Note, same: _Same,
+    expected: Sequence[Expected],
+    optional: Expected | None,
+    answer: Sequence[_Answered],
+    tonic: Note,
+    same: _Same,
 ) -> list[Pair]:
     """The alignment with the fewest errors over the readings that the rules allow."""
+
     def equal(note: Expected, answered: _Answered) -> bool:
         return same(spell(note.degree, tonic), answered[1])
 
@@ -224,22 +225,28 @@ def _best(
 
 
 def _collapsed_line(line: Sequence[Expected]) -> list[Expected]:
-    return [note for place, note in enumerate(line)
-            if place == 0 or not same_degree(note.degree, line[place - 1].degree)]
+    return [
+        note
+        for place, note in enumerate(line)
+        if place == 0 or not same_degree(note.degree, line[place - 1].degree)
+    ]
 
 
 def _collapsed_answer(answer: Sequence[_Answered], same: _Same) -> list[_Answered]:
-    return [note for place, note in enumerate(answer)
-            if place == 0 or not same(note[1], answer[place - 1][1])]
+    return [
+        note
+        for place, note in enumerate(answer)
+        if place == 0 or not same(note[1], answer[place - 1][1])
+    ]
 
 
-def align(
-    expected: Sequence[Expected], answer: Sequence[_Answered], equal: _Equal
-) -> list[Pair]:
+def align(expected: Sequence[Expected], answer: Sequence[_Answered], equal: _Equal) -> list[Pair]:
     """The cheapest alignment of two lines; see the head of this module."""
     rows, columns = len(expected) + 1, len(answer) + 1
-    cost = [[row + column if not row or not column else 0 for column in range(columns)]
-            for row in range(rows)]
+    cost = [
+        [row + column if not row or not column else 0 for column in range(columns)]
+        for row in range(rows)
+    ]
     for row in range(1, rows):
         for column in range(1, columns):
             differs = not equal(expected[row - 1], answer[column - 1])
@@ -252,8 +259,10 @@ def align(
 
 
 def _traced(
-    cost: Sequence[Sequence[int]], expected: Sequence[Expected],
-    answer: Sequence[_Answered], equal: _Equal,
+    cost: Sequence[Sequence[int]],
+    expected: Sequence[Expected],
+    answer: Sequence[_Answered],
+    equal: _Equal,
 ) -> list[Pair]:
     row, column = len(expected), len(answer)
     pairs: list[Pair] = []
@@ -279,6 +288,9 @@ def _pair(note: Expected, written: _Answered, differs: bool) -> Pair:
     degree, as_written = written
     other_name = degree.number % 7 != note.degree.number % 7 and same_degree(degree, note.degree)
     return Pair(
-        note.spot, note.degree, degree, Error.WRONG if differs else None,
+        note.spot,
+        note.degree,
+        degree,
+        Error.WRONG if differs else None,
         as_written if other_name else None,
     )

@@ -14,8 +14,12 @@ from engine.theory import Key
 from quiz.excerpts import excerpt_bars
 from quiz.questions import COMPING
 
-BASES = {Feel.SHUFFLE: "boogie", Feel.STRAIGHT: "two-beat", Feel.SWING: "walking",
-         Feel.SLOW: "root-eighths"}
+BASES = {
+    Feel.SHUFFLE: "boogie",
+    Feel.STRAIGHT: "two-beat",
+    Feel.SWING: "walking",
+    Feel.SLOW: "root-eighths",
+}
 """The base pattern around a device that is only listened to. [common practice, no source]"""
 
 

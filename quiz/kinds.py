@@ -31,15 +31,21 @@ class KindFacts:
 
 KINDS = {
     Kind.NAME: KindFacts(
-        "Name it", heard=True, chosen=True,
+        "Name it",
+        heard=True,
+        chosen=True,
         says="Hear the end of a chorus and say which figure went by.",
     ),
     Kind.WRITE: KindFacts(
-        "Write it down", heard=True, chosen=False,
+        "Write it down",
+        heard=True,
+        chosen=False,
         says="Hear the figure and write it as degrees or note names.",
     ),
     Kind.SPELL: KindFacts(
-        "Spell it", heard=False, chosen=False,
+        "Spell it",
+        heard=False,
+        chosen=False,
         says="Turn degrees into note names, or note names into degrees, in a random key.",
     ),
 }

@@ -141,9 +141,7 @@ def replay(answers: Iterable[Answer]) -> dict[Item, State]:
     states: dict[Item, State] = {}
     for answer in answers:
         item = Item(answer.device, answer.kind)
-        states[item] = after(
-            states.get(item), answer.score, answer.guess_rate, answer.practice_day
-        )
+        states[item] = after(states.get(item), answer.score, answer.guess_rate, answer.practice_day)
     return states
 
 
@@ -185,8 +183,13 @@ def _reviewed(state: State, right: bool, day: int) -> tuple[float, float]:
 
     last = _EPOCH + timedelta(days=state.day)
     card = fsrs.Card(
-        card_id=1, state=fsrs.State.Review, step=None, stability=state.stability,
-        difficulty=state.difficulty, due=last, last_review=last,
+        card_id=1,
+        state=fsrs.State.Review,
+        step=None,
+        stability=state.stability,
+        difficulty=state.difficulty,
+        due=last,
+        last_review=last,
     )
     return _rated(card, right, day)
 

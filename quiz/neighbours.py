@@ -18,17 +18,23 @@ CONTRAST_EIGHTHS = 4
 def rivals(device: Device, catalogue: Catalogue) -> tuple[Device, ...]:
     """The other devices that could answer the same question, nearest first."""
     family = device.family
-    return tuple(sorted(
-        (other for other in catalogue.family(family)
-         if other.id != device.id and _comparable(device, other)),
-        key=lambda other: distance(device, other),
-    ))
+    return tuple(
+        sorted(
+            (
+                other
+                for other in catalogue.family(family)
+                if other.id != device.id and _comparable(device, other)
+            ),
+            key=lambda other: distance(device, other),
+        )
+    )
 
 
 def contrasts(device: Device, catalogue: Catalogue) -> tuple[Device, ...]:
     """The rivals near enough to be mistaken for the device, nearest first."""
     return tuple(
-        other for other in rivals(device, catalogue)
+        other
+        for other in rivals(device, catalogue)
         if 0 < distance(device, other) <= CONTRAST_EIGHTHS
     )
 

@@ -99,8 +99,12 @@ class DevicePlayer:
         self._reel: _Reel | None = None
         sys.setswitchinterval(SWITCH_INTERVAL)
         self._stream: Any = library.RawOutputStream(
-            samplerate=FRAME_RATE, channels=CHANNELS, dtype="int16", latency=LATENCY,
-            device=device, callback=self._fill,
+            samplerate=FRAME_RATE,
+            channels=CHANNELS,
+            dtype="int16",
+            latency=LATENCY,
+            device=device,
+            callback=self._fill,
         )
         self._stream.start()
 
@@ -164,9 +168,11 @@ class LatePlayer:
 
     def begin(self, opened: Callable[[], object]) -> None:
         """Start opening, and say when that has happened."""
+
         def open_it() -> None:
             self._opened()
             opened()
+
         threading.Thread(target=open_it, name="sound output", daemon=True).start()
 
     @property

@@ -112,9 +112,7 @@ class Practice:
         return sum(day.contrasts for day in days), sum(day.answers for day in days)
 
 
-def _counted(
-    tally: KeyTally, known: State | None, answer: Answer, of_kind: int
-) -> KeyTally:
+def _counted(tally: KeyTally, known: State | None, answer: Answer, of_kind: int) -> KeyTally:
     """The tally after an answer; `of_kind` is how many the kind had before it."""
     foreseen, right, expected = tally.foreseen, tally.right, tally.expected
     if known is not None and is_taken(known, answer.practice_day):
@@ -134,4 +132,3 @@ def _latest(days: dict[int, DayTally]) -> dict[int, DayTally]:
     if len(days) > DAYS_KEPT:
         del days[min(days)]
     return days
-

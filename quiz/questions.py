@@ -101,13 +101,24 @@ def parameters(question: Question) -> str:
     """The question as JSON text, keys in alphabetical order."""
     return json.dumps(
         {
-            "kind": question.kind.value, "item": question.item, "device": question.device,
-            "key": str(question.key), "tempo": question.tempo, "feel": question.feel,
-            "texture": question.texture, "form": question.form, "base": question.base,
-            "bar": question.bar, "first": question.first, "last": question.last,
+            "kind": question.kind.value,
+            "item": question.item,
+            "device": question.device,
+            "key": str(question.key),
+            "tempo": question.tempo,
+            "feel": question.feel,
+            "texture": question.texture,
+            "form": question.form,
+            "base": question.base,
+            "bar": question.bar,
+            "first": question.first,
+            "last": question.last,
             "low": question.low,
-            "register": question.register, "comping": question.comping, "seed": question.seed,
-            "options": list(question.options), "wanted": question.wanted.value,
+            "register": question.register,
+            "comping": question.comping,
+            "seed": question.seed,
+            "options": list(question.options),
+            "wanted": question.wanted.value,
             "spelling_counts": question.spelling_counts,
         },
         sort_keys=True,
@@ -123,18 +134,36 @@ def from_parameters(text: str) -> Question:
     try:
         data = json.loads(text)
         question = Question(
-            kind=Kind(data["kind"]), item=str(data["item"]), device=str(data["device"]),
-            key=parse_key(data["key"]), tempo=checked_tempo(data["tempo"]),
-            feel=find_feel(data["feel"]).value, texture=find_texture(data["texture"]).value,
-            form=find_form(data["form"]).id, base=str(data["base"]), bar=int(data["bar"]),
-            first=int(data["first"]), last=int(data["last"]), low=Midi(int(data["low"])),
-            register=_known(data["register"], REGISTERS), comping=_known(data["comping"], COMPING),
-            seed=int(data["seed"]), options=_texts(data["options"]), wanted=Wanted(data["wanted"]),
+            kind=Kind(data["kind"]),
+            item=str(data["item"]),
+            device=str(data["device"]),
+            key=parse_key(data["key"]),
+            tempo=checked_tempo(data["tempo"]),
+            feel=find_feel(data["feel"]).value,
+            texture=find_texture(data["texture"]).value,
+            form=find_form(data["form"]).id,
+            base=str(data["base"]),
+            bar=int(data["bar"]),
+            first=int(data["first"]),
+            last=int(data["last"]),
+            low=Midi(int(data["low"])),
+            register=_known(data["register"], REGISTERS),
+            comping=_known(data["comping"], COMPING),
+            seed=int(data["seed"]),
+            options=_texts(data["options"]),
+            wanted=Wanted(data["wanted"]),
             spelling_counts=bool(data["spelling_counts"]),
         )
         _check_places(question)
-    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError,
-            MusicInputError) as error:
+    except (
+        KeyError,
+        TypeError,
+        ValueError,
+        AttributeError,
+        OverflowError,
+        RecursionError,
+        MusicInputError,
+    ) as error:
         raise AnswerError(
             f"this question cannot be opened again ({error}): it was written by another version"
         ) from error

@@ -23,8 +23,9 @@ def move_native_noise(log: Path) -> None:
         target = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     except OSError:
         target = os.open(os.devnull, os.O_WRONLY)
-    screen = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.__stderr__.encoding,
-                       errors="replace")
+    screen = os.fdopen(
+        os.dup(2), "w", buffering=1, encoding=sys.__stderr__.encoding, errors="replace"
+    )
     sys.stderr = sys.__stderr__ = screen  # type: ignore[misc]  # its type says Final
     os.dup2(target, 2)
     os.close(target)

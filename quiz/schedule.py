@@ -95,7 +95,11 @@ Neighbours = Callable[[str], Sequence[str]]
 
 
 def next_ask(
-    items: Sequence[Item], practice: Practice, day: int, last_device: str | None, plan: Plan,
+    items: Sequence[Item],
+    practice: Practice,
+    day: int,
+    last_device: str | None,
+    plan: Plan,
     neighbours: Neighbours,
 ) -> Ask:
     """The next item by the spread rule; `items` is all material, in the order of learning.
@@ -148,9 +152,7 @@ def ripeness(state: State, day: int, low: float) -> float:
     return max(0, day - state.day) / max(low, min(wait(state), LONGEST_WAIT))
 
 
-def longest_waiting(
-    items: Iterable[Item], practice: Practice, day: int, plan: Plan
-) -> Item | None:
+def longest_waiting(items: Iterable[Item], practice: Practice, day: int, plan: Plan) -> Item | None:
     """The ripest item of those met; None when none has been met.
 
     Of equally ripe ones the one asked least often, then in an order that each day shuffles anew.
@@ -170,13 +172,12 @@ def is_due(item: Item, practice: Practice, day: int, plan: Plan) -> bool:
     return ripeness(practice.states[item], day, _low(practice, day, plan)) >= 1
 
 
-def due_items(
-    items: Iterable[Item], practice: Practice, day: int, plan: Plan
-) -> tuple[Item, ...]:
+def due_items(items: Iterable[Item], practice: Practice, day: int, plan: Plan) -> tuple[Item, ...]:
     """The items that are ripe today."""
     low = _low(practice, day, plan)
     return tuple(
-        item for item in items
+        item
+        for item in items
         if item in practice.states and ripeness(practice.states[item], day, low) >= 1
     )
 
@@ -212,9 +213,7 @@ def next_new(
     return sorted(fresh, key=lambda item: (met.get(item.kind, 0), order[item.device]))
 
 
-def opened(
-    items: Sequence[Item], practice: Practice, neighbours: Neighbours
-) -> tuple[str, ...]:
+def opened(items: Sequence[Item], practice: Practice, neighbours: Neighbours) -> tuple[str, ...]:
     """The devices whose new items may come now: those begun, then new ones, each with its nearest
     neighbour, OPENED_AT_A_TIME in all."""
     unmet = dict.fromkeys((item.device for item in items), 0)
@@ -226,15 +225,20 @@ def opened(
         (device, *list(neighbours(device))[:1]) for device in unmet if device not in met
     )
     fresh = [device for device in dict.fromkeys(pairs) if device in unmet and device not in met]
-    return tuple([*begun, *fresh][:max(OPENED_AT_A_TIME, len(begun))])
+    return tuple([*begun, *fresh][: max(OPENED_AT_A_TIME, len(begun))])
 
 
 # --- contrasts and keys -------------------------------------------------------------------------
 
 
 def contrast(
-    asked: Item, chosen: str, contrasts_so_far: int, questions_so_far: int, plan: Plan,
-    items: Sequence[Item], neighbours: Neighbours,
+    asked: Item,
+    chosen: str,
+    contrasts_so_far: int,
+    questions_so_far: int,
+    plan: Plan,
+    items: Sequence[Item],
+    neighbours: Neighbours,
 ) -> Ask | None:
     """After a wrong choice of a listed neighbour: that neighbour, if contrasts are not too many."""
     twin = Item(chosen, asked.kind)
@@ -246,7 +250,9 @@ def contrast(
 
 
 def pick_key(
-    keys: Sequence[str], weights: Mapping[str, float], tallies: Mapping[str, KeyTally],
+    keys: Sequence[str],
+    weights: Mapping[str, float],
+    tallies: Mapping[str, KeyTally],
     chance: random.Random,
 ) -> str:
     """A key for a question of one kind, whose tallies are given.

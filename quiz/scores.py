@@ -63,8 +63,10 @@ def wilson(right: int, answers: int) -> tuple[float, float]:
         return 0.0, 1.0
     share, z2 = right / answers, Z95 * Z95
     middle = (share + z2 / (2 * answers)) / (1 + z2 / answers)
-    reach = Z95 / (1 + z2 / answers) * sqrt(
-        share * (1 - share) / answers + z2 / (4 * answers * answers)
+    reach = (
+        Z95
+        / (1 + z2 / answers)
+        * sqrt(share * (1 - share) / answers + z2 / (4 * answers * answers))
     )
     return max(0.0, middle - reach), min(1.0, middle + reach)
 
@@ -111,7 +113,9 @@ def _together(name: str, groups: Sequence[Group]) -> Count:
     timed = [(group.right, group.seconds) for group in groups if group.seconds is not None]
     right = sum(count for count, _ in timed)
     return Count(
-        name, sum(group.answers for group in groups), sum(group.right for group in groups),
+        name,
+        sum(group.answers for group in groups),
+        sum(group.right for group in groups),
         sum(count * seconds for count, seconds in timed) / right if right else None,
     )
 
@@ -123,18 +127,25 @@ def _date(day: int) -> datetime:
 def as_data(result: Scores) -> dict[str, list[dict[str, object]]]:
     """The shape of `lastbar scores --json`."""
     return {
-        "weeks": _rows(result.weeks, "week"), "devices": _rows(result.devices, "device"),
-        "keys": _rows(result.keys, "key"), "kinds": _rows(result.kinds, "kind"),
+        "weeks": _rows(result.weeks, "week"),
+        "devices": _rows(result.devices, "device"),
+        "keys": _rows(result.keys, "key"),
+        "kinds": _rows(result.kinds, "kind"),
         "confusions": [dict(row._asdict()) for row in result.confusions],
     }
 
 
 def _rows(counts: Iterable[Count], label: str) -> list[dict[str, object]]:
     return [
-        {label: count.name, "answers": count.answers, "right": count.right,
-         "accuracy": round(count.accuracy, 4),
-         "low": round(count.interval[0], 4), "high": round(count.interval[1], 4),
-         "seconds": None if count.seconds is None else round(count.seconds, 2)}
+        {
+            label: count.name,
+            "answers": count.answers,
+            "right": count.right,
+            "accuracy": round(count.accuracy, 4),
+            "low": round(count.interval[0], 4),
+            "high": round(count.interval[1], 4),
+            "seconds": None if count.seconds is None else round(count.seconds, 2),
+        }
         for count in counts
     ]
 
@@ -147,14 +158,27 @@ def as_csv(result: Scores) -> str:
     text = io.StringIO()
     table = csv.writer(text, lineterminator="\n")
     table.writerow(("group", "name", "answers", "right", "accuracy", "low", "high", "seconds"))
-    groups = (("week", result.weeks), ("device", result.devices),
-              ("key", result.keys), ("kind", result.kinds))
+    groups = (
+        ("week", result.weeks),
+        ("device", result.devices),
+        ("key", result.keys),
+        ("kind", result.kinds),
+    )
     for group, counts in groups:
         for count in counts:
             low, high = count.interval
-            table.writerow((group, count.name, count.answers, count.right,
-                            f"{count.accuracy:.4f}", f"{low:.4f}", f"{high:.4f}",
-                            "" if count.seconds is None else f"{count.seconds:.2f}"))
+            table.writerow(
+                (
+                    group,
+                    count.name,
+                    count.answers,
+                    count.right,
+                    f"{count.accuracy:.4f}",
+                    f"{low:.4f}",
+                    f"{high:.4f}",
+                    "" if count.seconds is None else f"{count.seconds:.2f}",
+                )
+            )
     for row in result.confusions:
         table.writerow(("mistaken", f"{row.asked} for {row.chosen}", row.times, "", "", "", "", ""))
     return text.getvalue()

@@ -191,7 +191,9 @@ def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]
             return replace(state, interrupted=interrupted, heard_at=heard_at), (Silence(),)
         case Answered():
             answered = replace(
-                state, phase=Phase.FEEDBACK, grade=event.grade,
+                state,
+                phase=Phase.FEEDBACK,
+                grade=event.grade,
                 results=(*state.results, event.grade),
             )
             return answered, (Silence(), _record(state, event))

@@ -73,13 +73,20 @@ class Store:
                 self._database.run(INSERT_ANSWER, answer_row(answer))
 
     def answers(
-        self, since_day: int | None = None, until_day: int | None = None,
-        device: str | None = None, kind: str | None = None, key: str | None = None,
+        self,
+        since_day: int | None = None,
+        until_day: int | None = None,
+        device: str | None = None,
+        kind: str | None = None,
+        key: str | None = None,
     ) -> Iterator[Answer]:
         """Answers in the order of (time, id); both days belong to the range."""
         limits = {
-            "practice_day >= ?": since_day, "practice_day <= ?": until_day,
-            "device = ?": device, "kind = ?": kind, "key = ?": key,
+            "practice_day >= ?": since_day,
+            "practice_day <= ?": until_day,
+            "device = ?": device,
+            "kind = ?": kind,
+            "key = ?": key,
         }
         given = {test: value for test, value in limits.items() if value is not None}
         return self._paged(" AND ".join(["(at, id) > (?, ?)", *given]), list(given.values()))

@@ -24,7 +24,8 @@ def tried_device(question: Question, grade: Grade, catalogue: Catalogue) -> Devi
     alone = asked_part(question, catalogue).family is Family.TAIL
     shift = BEATS_PER_BAR if alone else 0
     return replace(
-        played, id=f"{played.id}-as-written",
+        played,
+        id=f"{played.id}-as-written",
         pattern=_rewritten(played.pattern, grade, shift),
     )
 
@@ -33,11 +34,13 @@ def _rewritten(pattern: Pattern, grade: Grade, shift: int) -> Pattern:
     """The pattern with each expected note as it was written, or silent where it is missing."""
     written: dict[Spot, Degree | None] = {
         Spot(pair.spot.beat + shift, pair.spot.offbeat): pair.written
-        for pair in grade.pairs if pair.spot is not None
+        for pair in grade.pairs
+        if pair.spot is not None
     }
     steps = tuple(
         Step(step.spot, _heard(step.what, written[step.spot]))
-        if step.spot in written and isinstance(step.what, Tone) else step
+        if step.spot in written and isinstance(step.what, Tone)
+        else step
         for step in pattern.steps
     )
     return Pattern(pattern.bars, steps, pattern.arrival)
@@ -48,5 +51,7 @@ def _heard(played: Tone, written: Degree | None) -> Tone | Mark:
     if written is None:
         return Mark.REST
     octaves = range(-2, 3)
-    return min((Tone(written, octave) for octave in octaves),
-               key=lambda tone: abs(tone.semitones - played.semitones))
+    return min(
+        (Tone(written, octave) for octave in octaves),
+        key=lambda tone: abs(tone.semitones - played.semitones),
+    )

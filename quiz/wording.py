@@ -21,9 +21,24 @@ from quiz.questions import Next, Question, Wanted, asked_device
 COMMON_NAME = {
     # How charts write notes whose right spelling has a double accidental, or is Cb, Fb, B#, E#.
     # [common practice, no source]
-    "Cb": "B", "Fb": "E", "B#": "C", "E#": "F",
-    "Abb": "G", "Bbb": "A", "Cbb": "Bb", "Dbb": "C", "Ebb": "D", "Fbb": "Eb", "Gbb": "F",
-    "A##": "B", "B##": "C#", "C##": "D", "D##": "E", "E##": "F#", "F##": "G", "G##": "A",
+    "Cb": "B",
+    "Fb": "E",
+    "B#": "C",
+    "E#": "F",
+    "Abb": "G",
+    "Bbb": "A",
+    "Cbb": "Bb",
+    "Dbb": "C",
+    "Ebb": "D",
+    "Fbb": "Eb",
+    "Gbb": "F",
+    "A##": "B",
+    "B##": "C#",
+    "C##": "D",
+    "D##": "E",
+    "E##": "F#",
+    "F##": "G",
+    "G##": "A",
 }
 
 
@@ -36,8 +51,11 @@ def question_sentence(
     where = place_words(question, catalogue)
     if question.kind is Kind.NAME:
         return f"Which figure is it {where}?"
-    how = {Wanted.DEGREES: "as degrees", Wanted.NOTES: "as note names",
-           Wanted.EITHER: "as degrees or note names"}[question.wanted]
+    how = {
+        Wanted.DEGREES: "as degrees",
+        Wanted.NOTES: "as note names",
+        Wanted.EITHER: "as degrees or note names",
+    }[question.wanted]
     return f"Write what the bass plays {where}, {how}.{_spelling_rule(question)}"
 
 
@@ -45,8 +63,10 @@ def why_words(following: Next) -> str:
     """Why a question is asked, as the player reads it."""
     if following.why == "due":
         return f"due: {following.days} day{'' if following.days == 1 else 's'}"
-    return {"ahead": "nothing is due: ahead of time",
-            "contrast": "the neighbour you mistook it for"}.get(following.why, following.why)
+    return {
+        "ahead": "nothing is due: ahead of time",
+        "contrast": "the neighbour you mistook it for",
+    }.get(following.why, following.why)
 
 
 def place_words(question: Question, catalogue: Catalogue) -> str:
@@ -68,8 +88,10 @@ def _spelling_sentence(question: Question, catalogue: Catalogue, names: NoteName
     if question.wanted is Wanted.DEGREES:
         line = notes_text(degrees, question.key.tonic, names)
         return f"In {key}, which degrees are {line}? ({part.name})"
-    return (f"In {key}, spell {degrees_text(degrees)} as note names. ({part.name})"
-            f"{_spelling_rule(question)}")
+    return (
+        f"In {key}, spell {degrees_text(degrees)} as note names. ({part.name})"
+        f"{_spelling_rule(question)}"
+    )
 
 
 def _spelling_rule(question: Question) -> str:
@@ -88,9 +110,7 @@ def degrees_text(degrees: Sequence[Degree]) -> str:
     return " ".join(map(str, degrees))
 
 
-def notes_text(
-    degrees: Sequence[Degree], tonic: Note, names: NoteNames = NoteNames.ENGLISH
-) -> str:
+def notes_text(degrees: Sequence[Degree], tonic: Note, names: NoteNames = NoteNames.ENGLISH) -> str:
     """The degrees as notes of the key: `A C# D D#`."""
     return " ".join(format_note(spell(degree, tonic), names) for degree in degrees)
 
@@ -124,14 +144,18 @@ def answer_name(question: Question, catalogue: Catalogue) -> str:
 def _choice_words(question: Question, picked: Device, catalogue: Catalogue) -> str:
     played = asked_device(question, catalogue)
     if picked.tail and played.tail and picked.head == played.head:
-        return (f"the {catalogue.find(played.head).name} it was, but bar "
-                f"{question.bar + 1} was '{catalogue.find(played.tail).name}', "
-                f"not '{catalogue.find(picked.tail).name}'.")
+        return (
+            f"the {catalogue.find(played.head).name} it was, but bar "
+            f"{question.bar + 1} was '{catalogue.find(played.tail).name}', "
+            f"not '{catalogue.find(picked.tail).name}'."
+        )
     tails = {catalogue.find(option).tail for option in question.options} - {None}
     if picked.tail and picked.tail == played.tail:
         half = f"bar {question.bar + 1} is right, but bar {question.bar}"
-        return (f"{half if len(tails) > 1 else 'it'} was '{catalogue.find(played.head).name}', "
-                f"not '{catalogue.find(picked.head).name}'.")
+        return (
+            f"{half if len(tails) > 1 else 'it'} was '{catalogue.find(played.head).name}', "
+            f"not '{catalogue.find(picked.head).name}'."
+        )
     return f"it was '{played.name}', you said '{picked.name}'."
 
 
@@ -156,8 +180,10 @@ def _pair_words(pair: Pair, question: Question, start: int, names: NoteNames) ->
     if pair.error is Error.EXTRA and pair.written:
         return f"{_both(pair.written, tonic, names)} is one note too many"
     if pair.error is Error.WRONG and pair.expected and pair.written:
-        return (f"{where}: you wrote {_both(pair.written, tonic, names)} "
-                f"where the line has {_both(pair.expected, tonic, names)}")
+        return (
+            f"{where}: you wrote {_both(pair.written, tonic, names)} "
+            f"where the line has {_both(pair.expected, tonic, names)}"
+        )
     if pair.respelled is not None and pair.expected:
         return respelling_words(pair.expected, pair.respelled, question.key, names)
     return ""
@@ -174,14 +200,14 @@ def respelling_words(
     return f"{format_note(written, names)}: {remark}"
 
 
-def _difference_lines(
-    question: Question, picked: Device, catalogue: Catalogue
-) -> tuple[str, ...]:
+def _difference_lines(question: Question, picked: Device, catalogue: Catalogue) -> tuple[str, ...]:
     """The beats at which the picked device and the one that was played differ."""
     played = asked_device(question, catalogue)
     if played.times != picked.times:
-        return (f"the bars were played {_times(played.times)}; the figure you named plays them "
-                f"{_times(picked.times)}",)
+        return (
+            f"the bars were played {_times(played.times)}; the figure you named plays them "
+            f"{_times(picked.times)}",
+        )
     mine, theirs = (_struck(question, device, catalogue) for device in (picked, played))
     lines: list[str] = []
     for spot in sorted(mine.keys() | theirs.keys()):
@@ -198,7 +224,8 @@ def _struck(question: Question, device: Device, catalogue: Catalogue) -> dict[Sp
     before = (question.bar - question.first) * BEATS_PER_BAR
     return {
         Spot(note.bar * BEATS_PER_BAR + note.spot.beat - before, note.spot.offbeat): note.degree
-        for note in line if note.bar * BEATS_PER_BAR >= before
+        for note in line
+        if note.bar * BEATS_PER_BAR >= before
     }
 
 

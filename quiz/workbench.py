@@ -38,8 +38,14 @@ class Workbench:
     """The open parts of the program."""
 
     def __init__(
-        self, locations: Locations, settings: Settings, store: Store, open_output: OpenPlayer,
-        only: Only, seed: int | None, problems: list[str],
+        self,
+        locations: Locations,
+        settings: Settings,
+        store: Store,
+        open_output: OpenPlayer,
+        only: Only,
+        seed: int | None,
+        problems: list[str],
     ) -> None:
         """Use `open_workbench`."""
         self.locations = locations
@@ -140,8 +146,17 @@ class Workbench:
 
     def _new_coach(self, only: Only) -> Coach:
         chance = random.Random(self._seed)
-        return Coach(self.catalogue, self.settings, self.store, now, self.locations.unsaved,
-                     VERSION, chance=chance, prepare=self._prepare, only=only)
+        return Coach(
+            self.catalogue,
+            self.settings,
+            self.store,
+            now,
+            self.locations.unsaved,
+            VERSION,
+            chance=chance,
+            prepare=self._prepare,
+            only=only,
+        )
 
     def _prepare(self, question: Question) -> None:
         """Render a question that is likely to come next, if there is anything to hear."""
@@ -151,7 +166,9 @@ class Workbench:
 
 
 def open_workbench(
-    locations: Locations, open_output: OpenPlayer = open_player, only: Only | None = None,
+    locations: Locations,
+    open_output: OpenPlayer = open_player,
+    only: Only | None = None,
     seed: int | None = None,
 ) -> Workbench:
     """Open settings, history, sound output and coach; `seed` makes the coach's choices repeatable.

@@ -30,7 +30,6 @@ HATS = 1
 """Exclusive class: a foot on the hat ends what a stick began, and the reverse."""
 
 
-
 class Piece(NamedTuple):
     """One drum or cymbal."""
 

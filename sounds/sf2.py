@@ -220,9 +220,7 @@ def _presets(presets: Sequence[Preset]) -> bytes:
     bags, headers = _Bags(), b""
     for number, preset in enumerate(presets):
         name = _record_name(preset.instrument.name)
-        headers += struct.pack(
-            "<20sHHHIII", name, preset.program, preset.bank, bags.count, 0, 0, 0
-        )
+        headers += struct.pack("<20sHHHIII", name, preset.program, preset.bank, bags.count, 0, 0, 0)
         bags.add([(Generator.INSTRUMENT, _index(number))])
     headers += struct.pack("<20sHHHIII", b"EOP", 0, 0, bags.count, 0, 0, 0)
     return _chunk(b"phdr", headers) + bags.chunks(b"p")

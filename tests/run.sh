@@ -11,6 +11,7 @@ if [ $# -gt 0 ]; then
     exec .venv/bin/python -m pytest "$@"
 fi
 .venv/bin/ruff check .
+.venv/bin/ruff format --check --quiet .
 .venv/bin/mypy
 .venv/bin/lint-imports
 exec .venv/bin/python -m pytest

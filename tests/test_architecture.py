@@ -63,8 +63,7 @@ def test_a_module_imports_only_what_stands_before_it(package: str) -> None:
         f"{module} imports {imported}"
         for module, path in modules(package).items()
         for imported in imports(path)
-        if imported.startswith(f"{package}.")
-        and place(imported, order) > place(module, order)
+        if imported.startswith(f"{package}.") and place(imported, order) > place(module, order)
     ]
     assert [] == wrong
 
@@ -82,7 +81,8 @@ def test_an_outside_library_has_one_home(library: str) -> None:
 
 def test_textual_is_imported_by_the_app_its_screens_and_its_widgets_alone() -> None:
     users = {
-        module for module, path in modules("quiz").items()
+        module
+        for module, path in modules("quiz").items()
         if any(imported.split(".")[0] == "textual" for imported in imports(path))
     }
     assert users
@@ -104,9 +104,16 @@ def test_only_the_commands_print() -> None:
 
 @pytest.mark.parametrize(
     ("imported", "heavy"),
-    [("engine.sound", "numpy"), ("engine.sound", "fluidsynth"), ("engine.midi", "mido"),
-     ("quiz.coach", "textual"), ("quiz.cli", "textual"), ("quiz.ask", "textual"),
-     ("quiz.workbench", "fsrs"), ("quiz.workbench", "numpy")],
+    [
+        ("engine.sound", "numpy"),
+        ("engine.sound", "fluidsynth"),
+        ("engine.midi", "mido"),
+        ("quiz.coach", "textual"),
+        ("quiz.cli", "textual"),
+        ("quiz.ask", "textual"),
+        ("quiz.workbench", "fsrs"),
+        ("quiz.workbench", "numpy"),
+    ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:
     code = f"import sys, {imported}; sys.exit({heavy!r} in sys.modules)"

@@ -46,13 +46,19 @@ def python(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The interpreter of a fresh environment that holds the wheel and what it asks for."""
     folder = tmp_path_factory.mktemp("wheel")
     pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
-    subprocess.run([*pip, "wheel", "--no-deps", "--wheel-dir", str(folder), str(ROOT)],
-                   check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(
+        [*pip, "wheel", "--no-deps", "--wheel-dir", str(folder), str(ROOT)],
+        check=True,
+        stdout=subprocess.DEVNULL,
+    )
     (wheel,) = folder.glob("lastbar-*.whl")
     venv.create(folder / "environment", with_pip=True)
     scripts = folder / "environment" / ("Scripts" if sys.platform == "win32" else "bin")
-    subprocess.run([scripts / "python", "-m", "pip", "--quiet", "install", str(wheel)],
-                   check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(
+        [scripts / "python", "-m", "pip", "--quiet", "install", str(wheel)],
+        check=True,
+        stdout=subprocess.DEVNULL,
+    )
     return scripts / "python"
 
 
@@ -60,22 +66,31 @@ def run(python: Path, folder: Path, *arguments: str) -> subprocess.CompletedProc
     """A command of the environment, away from the source."""
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     environment |= {"LASTBAR_CONFIG": str(folder), "LASTBAR_DATA": str(folder)}
-    return subprocess.run([str(python), *arguments], cwd=folder, env=environment, check=False,
-                          capture_output=True, text=True, timeout=120)
+    return subprocess.run(
+        [str(python), *arguments],
+        cwd=folder,
+        env=environment,
+        check=False,
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
 
 
 def test_the_command_knows_its_catalogue_and_its_version(python: Path, tmp_path: Path) -> None:
     lastbar = str(python.with_name("lastbar"))
-    result = subprocess.run([lastbar, "devices", "--json"], capture_output=True, text=True,
-                            check=True, cwd=tmp_path)
+    result = subprocess.run(
+        [lastbar, "devices", "--json"], capture_output=True, text=True, check=True, cwd=tmp_path
+    )
     assert len(json.loads(result.stdout)["devices"]) > 50
     version = run(python, tmp_path, "-m", "quiz.cli", "--version").stdout
     assert version.startswith("lastbar ")
 
 
 def test_the_band_and_its_styles_and_sounds_are_in_it(python: Path, tmp_path: Path) -> None:
-    result = run(python, tmp_path, "-m", "quiz.cli", "hear", "climb+dip", "--key", "Bb",
-                 "--out", "climb.wav")
+    result = run(
+        python, tmp_path, "-m", "quiz.cli", "hear", "climb+dip", "--key", "Bb", "--out", "climb.wav"
+    )
     assert 0 == result.returncode, result.stderr
     assert (tmp_path / "climb.wav").stat().st_size > 500_000
 

@@ -27,8 +27,11 @@ from quiz.workbench import Workbench
 
 TEMPO_STEP = 4.0
 FAMILY_NAMES = {
-    Family.HEAD: "Heads (bar 11)", Family.TAIL: "Tails (bar 12)", Family.PICKUP: "Pickups",
-    Family.ENDING: "Endings", Family.BASE: "Base patterns",
+    Family.HEAD: "Heads (bar 11)",
+    Family.TAIL: "Tails (bar 12)",
+    Family.PICKUP: "Pickups",
+    Family.ENDING: "Endings",
+    Family.BASE: "Base patterns",
 }
 
 
@@ -46,8 +49,13 @@ class CatalogueScreen(Screen[None]):
         Binding("plus", "tempo(1)", "Faster", id="catalogue.faster", tooltip="4 bpm faster"),
         Binding("minus", "tempo(-1)", "Slower", id="catalogue.slower", tooltip="4 bpm slower"),
         Binding("f", "feel", "Feel", id="catalogue.feel", tooltip="The next feel"),
-        Binding("t", "texture", "Who plays", id="catalogue.texture",
-                tooltip="Bass alone, with drums, or the whole band"),
+        Binding(
+            "t",
+            "texture",
+            "Who plays",
+            id="catalogue.texture",
+            tooltip="Bass alone, with drums, or the whole band",
+        ),
         Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
     ]
 
@@ -59,16 +67,23 @@ class CatalogueScreen(Screen[None]):
         self._keys = tuple(keys)
         first = bench.catalogue.devices[0].id
         self._hearing = Hearing(
-            first, self._keys[0], usual_tempo(Feel.SHUFFLE), Feel.SHUFFLE,
-            Texture(bench.settings.texture), bench.settings.comping)
+            first,
+            self._keys[0],
+            usual_tempo(Feel.SHUFFLE),
+            Feel.SHUFFLE,
+            Texture(bench.settings.texture),
+            bench.settings.comping,
+        )
 
     def compose(self) -> ComposeResult:
         """List and details."""
         options: list[Option] = []
         for family, name in FAMILY_NAMES.items():
             options.append(Option(name, disabled=True))
-            options.extend(Option(f" {device.name}", id=device.id)
-                           for device in self._bench.catalogue.family(family))
+            options.extend(
+                Option(f" {device.name}", id=device.id)
+                for device in self._bench.catalogue.family(family)
+            )
         with Horizontal():
             yield OptionList(*options, id="devices", markup=False)
             with VerticalScroll(id="details", can_focus=False):
@@ -102,13 +117,17 @@ class CatalogueScreen(Screen[None]):
 
     def _show(self) -> None:
         bench, hearing, device = self._bench, self._hearing, self._device
-        self.query_one("#how", Static).update(Content(
-            f"{device.name} in {key_words(hearing.key, bench.names)}, "
-            f"{FEELS[hearing.feel].name} at {hearing.tempo:g}, {hearing.texture.value}"))
+        self.query_one("#how", Static).update(
+            Content(
+                f"{device.name} in {key_words(hearing.key, bench.names)}, "
+                f"{FEELS[hearing.feel].name} at {hearing.tempo:g}, {hearing.texture.value}"
+            )
+        )
         self.query_one("#about", Static).update(Content(f"{device.says}\n{_lives(device)}"))
         notes = drawn(device, hearing.key, bench.names, bench.tuning, bench.settings.frets)
         self.query_one(FigureSteps).show(
-            [Tread(note.spot, note.height, note.labels) for note in notes], ROWS)
+            [Tread(note.spot, note.height, note.labels) for note in notes], ROWS
+        )
         self._show_form(device)
         self.query_one("#source", Static).update(Content(f"Known from: {device.source}"))
         self._say("")
@@ -158,8 +177,7 @@ class CatalogueScreen(Screen[None]):
         """Faster or slower, within what the feel bears."""
         facts = FEELS[self._hearing.feel]
         tempo = self._hearing.tempo + direction * TEMPO_STEP
-        self._change(replace(
-            self._hearing, tempo=min(max(tempo, facts.slowest), facts.fastest)))
+        self._change(replace(self._hearing, tempo=min(max(tempo, facts.slowest), facts.fastest)))
 
     def action_feel(self) -> None:
         """The next feel, at its usual tempo."""

@@ -32,11 +32,21 @@ class HomeScreen(Screen[None]):
     AUTO_FOCUS = "#menu"
     BINDINGS = [
         Binding("r", "app.start_round", "Round", id="home.round", tooltip="Start a round"),
-        Binding("c", "app.catalogue", "Catalogue", id="home.catalogue",
-                tooltip="Hear and see every device"),
+        Binding(
+            "c",
+            "app.catalogue",
+            "Catalogue",
+            id="home.catalogue",
+            tooltip="Hear and see every device",
+        ),
         Binding("s", "app.scores", "Scores", id="home.scores", tooltip="How it has gone"),
-        Binding("e", "app.settings", "Settings", id="home.settings",
-                tooltip="Instrument, keys, tempo, sound"),
+        Binding(
+            "e",
+            "app.settings",
+            "Settings",
+            id="home.settings",
+            tooltip="Instrument, keys, tempo, sound",
+        ),
     ]
 
     class Chosen(Message):
@@ -86,8 +96,10 @@ class HomeScreen(Screen[None]):
         except QuestionError as error:
             return str(error)
         stages = "   ".join(f"{name} {count}" for name, count in today.stages.items())
-        lines = [f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
-                 f"You have met {today.met} of {today.items}:   {stages}"]
+        lines = [
+            f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
+            f"You have met {today.met} of {today.items}:   {stages}",
+        ]
         if bench.silence:
             lines.append(f"{bench.silence}; rounds ask only what needs no ear.")
         return "\n".join(lines)
@@ -108,5 +120,6 @@ def day_chart(days: tuple[Count, ...], full: str) -> str:
     names = "  ".join(day.name[:2] for day in days)
     total = sum(day.answers for day in days)
     right = sum(day.right for day in days)
-    return "\n".join([*rows, names,
-                      f"Last two weeks: {total} answers, {right} right ({full} right, : not)."])
+    return "\n".join(
+        [*rows, names, f"Last two weeks: {total} answers, {right} right ({full} right, : not)."]
+    )

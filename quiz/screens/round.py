@@ -54,19 +54,43 @@ class RoundScreen(Screen[None]):
     AUTO_FOCUS = "#choices"
     BINDINGS = [
         Binding("enter", "go_on", "Next", id="round.next", tooltip="The next question"),
-        Binding("ctrl+r", "replay", "Again", id="round.replay",
-                tooltip="Hear the question again; after the answer, the figure"),
-        Binding("ctrl+l", "slower", "Slower", id="round.slower",
-                tooltip="Hear it at three quarters of the tempo, at the same pitch"),
+        Binding(
+            "ctrl+r",
+            "replay",
+            "Again",
+            id="round.replay",
+            tooltip="Hear the question again; after the answer, the figure",
+        ),
+        Binding(
+            "ctrl+l",
+            "slower",
+            "Slower",
+            id="round.slower",
+            tooltip="Hear it at three quarters of the tempo, at the same pitch",
+        ),
         Binding("ctrl+t", "stop", "Stop", id="round.stop", tooltip="Stop the sound"),
-        Binding("ctrl+y", "mine", "Mine", id="round.mine",
-                tooltip="Hear what you answered"),
-        Binding("ctrl+o", "save_clip", "Save", id="round.save",
-                tooltip="Write what is asked to a WAV file"),
-        Binding("ctrl+g", "give_up", "Pass", id="round.give-up",
-                tooltip="See the answer without guessing"),
-        Binding("escape", "leave", "Leave", id="round.leave",
-                tooltip="End the round; every answer so far is kept"),
+        Binding("ctrl+y", "mine", "Mine", id="round.mine", tooltip="Hear what you answered"),
+        Binding(
+            "ctrl+o",
+            "save_clip",
+            "Save",
+            id="round.save",
+            tooltip="Write what is asked to a WAV file",
+        ),
+        Binding(
+            "ctrl+g",
+            "give_up",
+            "Pass",
+            id="round.give-up",
+            tooltip="See the answer without guessing",
+        ),
+        Binding(
+            "escape",
+            "leave",
+            "Leave",
+            id="round.leave",
+            tooltip="End the round; every answer so far is kept",
+        ),
     ]
 
     def __init__(self, bench: Workbench, length: int) -> None:
@@ -107,8 +131,11 @@ class RoundScreen(Screen[None]):
         asking = self._state.phase is Phase.ASKING
         heard = KINDS[self._state.current.question.kind].heard
         allowed = {
-            "go_on": not asking, "mine": not asking and self._mine() is not None,
-            "give_up": asking, "replay": heard or not asking, "slower": heard or not asking,
+            "go_on": not asking,
+            "mine": not asking and self._mine() is not None,
+            "give_up": asking,
+            "replay": heard or not asking,
+            "slower": heard or not asking,
             "save_clip": heard or not asking,
         }
         return allowed.get(action, True)
@@ -175,8 +202,11 @@ class RoundScreen(Screen[None]):
         self._say(bench.player.silent or "" if KINDS[question.kind].heard else "")
         kind = KINDS[question.kind].label
         self.query_one("#count", Static).update(
-            Content(f"{kind}   {state.number} of {state.length}   {why_words(state.current)}"
-                    f"   {question.feel}, {question.tempo:g} bpm"))
+            Content(
+                f"{kind}   {state.number} of {state.length}   {why_words(state.current)}"
+                f"   {question.feel}, {question.tempo:g} bpm"
+            )
+        )
         self._show_form(answered=False)
         self._show_sentence()
         switcher = self.query_one(ContentSwitcher)
@@ -245,10 +275,17 @@ class RoundScreen(Screen[None]):
         bench, question = self._bench, self._state.current.question
         heard = KINDS[question.kind].heard
         device = bench.catalogue.find(question.device if heard else question.item)
-        notes = drawn(device, question.key, bench.names, bench.tuning, bench.settings.frets,
-                      missed_spots(grade))
+        notes = drawn(
+            device,
+            question.key,
+            bench.names,
+            bench.tuning,
+            bench.settings.frets,
+            missed_spots(grade),
+        )
         self.query_one(FigureSteps).show(
-            [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS)
+            [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS
+        )
 
     def _say(self, text: str) -> None:
         """One line under the question; empty text clears it."""
@@ -274,8 +311,9 @@ class RoundScreen(Screen[None]):
         if self._state.phase is not Phase.ASKING:
             return
         try:
-            grade = grade_line(self._state.current.question, message.text, self._bench.names,
-                               self._bench.catalogue)
+            grade = grade_line(
+                self._state.current.question, message.text, self._bench.names, self._bench.catalogue
+            )
         except (EngineError, QuizError) as error:
             self._say(str(error))
             return
@@ -313,8 +351,10 @@ class RoundScreen(Screen[None]):
     def action_leave(self) -> None:
         """End the round; an answer that is being chosen in steps goes back a step first."""
         question = self._state.current.question
-        if self._state.phase is Phase.ASKING and question.options and (
-            self._left != question.options
+        if (
+            self._state.phase is Phase.ASKING
+            and question.options
+            and (self._left != question.options)
         ):
             self._offer(question.options)
             return

@@ -23,8 +23,9 @@ class ScoresScreen(Screen[None]):
     """Tables of counts, with honest intervals."""
 
     AUTO_FOCUS = "TabbedContent Tabs"
-    BINDINGS = [Binding("escape", "dismiss", "Back", id="scores.leave",
-                        tooltip="Back to the home screen")]
+    BINDINGS = [
+        Binding("escape", "dismiss", "Back", id="scores.leave", tooltip="Back to the home screen")
+    ]
 
     def __init__(self, bench: Workbench) -> None:
         super().__init__()
@@ -35,14 +36,22 @@ class ScoresScreen(Screen[None]):
         result = scores(self._bench.store)
         yield Static("Scores", classes="title", markup=False)
         with TabbedContent():
-            for title, counts in (("Weeks", result.weeks), ("Devices", result.devices),
-                                  ("Keys", result.keys), ("Kinds", result.kinds)):
+            for title, counts in (
+                ("Weeks", result.weeks),
+                ("Devices", result.devices),
+                ("Keys", result.keys),
+                ("Kinds", result.kinds),
+            ):
                 with TabPane(title):
                     yield self._table(counts, title)
             with TabPane("Mistaken"), VerticalScroll():
                 yield Static(Content(self._mistaken(result.confusions)), markup=False)
-        yield Static("right / answers, the share, and where it lies with 95 % confidence; "
-                     f"? marks fewer than {FEW} answers", id="legend", markup=False)
+        yield Static(
+            "right / answers, the share, and where it lies with 95 % confidence; "
+            f"? marks fewer than {FEW} answers",
+            id="legend",
+            markup=False,
+        )
         yield Footer(show_command_palette=False, compact=True)
 
     def _table(self, counts: Sequence[Count], title: str) -> DataTable[str]:
@@ -59,8 +68,10 @@ class ScoresScreen(Screen[None]):
         filled = round(count.accuracy * CHART_WIDTH)
         signs = self._bench.signs
         return (
-            self._heading(count.name, title), f"{count.right}/{count.answers}",
-            f"{count.accuracy:.0%}{'?' if count.answers < FEW else ''}", f"{low:.0%}-{high:.0%}",
+            self._heading(count.name, title),
+            f"{count.right}/{count.answers}",
+            f"{count.accuracy:.0%}{'?' if count.answers < FEW else ''}",
+            f"{low:.0%}-{high:.0%}",
             signs.full * filled + signs.empty * (CHART_WIDTH - filled),
             "" if count.seconds is None else f"{count.seconds:.1f}",
         )

@@ -62,8 +62,13 @@ class SettingsScreen(Screen[None]):
     CSS_PATH = "settings.tcss"
     AUTO_FOCUS = "#settings"
     BINDINGS = [
-        Binding("escape", "dismiss", "Back", id="settings.leave",
-                tooltip="Back; everything is kept already"),
+        Binding(
+            "escape",
+            "dismiss",
+            "Back",
+            id="settings.leave",
+            tooltip="Back; everything is kept already",
+        ),
     ]
 
     def __init__(self, bench: Workbench) -> None:
@@ -74,8 +79,11 @@ class SettingsScreen(Screen[None]):
         """The list, and where it is kept."""
         yield Static("Settings", classes="title", markup=False)
         yield OptionList(id="settings", markup=False)
-        yield Static(Content(f"Enter changes a setting. Kept in {self._bench.locations.settings}"),
-                     id="legend", markup=False)
+        yield Static(
+            Content(f"Enter changes a setting. Kept in {self._bench.locations.settings}"),
+            id="legend",
+            markup=False,
+        )
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
@@ -95,8 +103,7 @@ class SettingsScreen(Screen[None]):
             self._set(row, _following(row.choices, value))
             return
         outputs = output_devices() if row.key == "output_device" else ()
-        self.app.push_screen(
-            TypedSetting(row, str(value), self._typed(row), outputs))
+        self.app.push_screen(TypedSetting(row, str(value), self._typed(row), outputs))
 
     def _typed(self, row: Row) -> Callable[[str], str]:
         def take(text: str) -> str:
@@ -104,6 +111,7 @@ class SettingsScreen(Screen[None]):
             if is_number and not text.strip().lstrip("-").isdigit():
                 return f"'{text[:30]}' is no whole number: give {row.note}"
             return self._set(row, int(text) if is_number else text.strip())
+
         return take
 
     def _set(self, row: Row, value: object) -> str:

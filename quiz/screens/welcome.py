@@ -23,8 +23,11 @@ KEY_GROUPS = {
     f"more horn keys ({' '.join(HORN_KEYS)})": HORN_KEYS,
     f"more guitar keys ({' '.join(GUITAR_KEYS)})": GUITAR_KEYS,
 }
-NAMES = {"A Bb B C": NoteNames.ENGLISH, "A B H C": NoteNames.GERMAN,
-         "La Sib Si Do": NoteNames.SOLFEGE}
+NAMES = {
+    "A Bb B C": NoteNames.ENGLISH,
+    "A B H C": NoteNames.GERMAN,
+    "La Sib Si Do": NoteNames.SOLFEGE,
+}
 
 
 class WelcomeScreen(Screen[None]):
@@ -48,14 +51,29 @@ class WelcomeScreen(Screen[None]):
         yield Static("lastbar: hear it, name it, write it, spell it", classes="title", markup=False)
         with VerticalScroll(id="welcome"):
             yield Label("Your bass")
-            yield Select([(tuning.name, tuning.id) for tuning in TUNINGS], value=settings.tuning,
-                         allow_blank=False, compact=True, id="tuning")
+            yield Select(
+                [(tuning.name, tuning.id) for tuning in TUNINGS],
+                value=settings.tuning,
+                allow_blank=False,
+                compact=True,
+                id="tuning",
+            )
             yield Label("Note names")
-            yield Select([(words, names.value) for words, names in NAMES.items()],
-                         value=settings.note_names, allow_blank=False, compact=True, id="names")
+            yield Select(
+                [(words, names.value) for words, names in NAMES.items()],
+                value=settings.note_names,
+                allow_blank=False,
+                compact=True,
+                id="names",
+            )
             yield Label("Keys")
-            yield Select([(words, words) for words in KEY_GROUPS], value=next(iter(KEY_GROUPS)),
-                         allow_blank=False, compact=True, id="keys")
+            yield Select(
+                [(words, words) for words in KEY_GROUPS],
+                value=next(iter(KEY_GROUPS)),
+                allow_blank=False,
+                compact=True,
+                id="keys",
+            )
             yield Static(Content(VOLUME), markup=False)
             yield Static(Content(self._bench.player.silent or ""), id="silent", markup=False)
             yield Button("Play a test tone (F5)", id="tone")
@@ -74,12 +92,14 @@ class WelcomeScreen(Screen[None]):
 
     @on(Button.Pressed, "#done")
     def _done(self) -> None:
-        self._finish(replace(
-            self._bench.settings,
-            tuning=str(self.query_one("#tuning", Select).value),
-            note_names=str(self.query_one("#names", Select).value),
-            key_weights=favouring(KEY_GROUPS[str(self.query_one("#keys", Select).value)]),
-        ))
+        self._finish(
+            replace(
+                self._bench.settings,
+                tuning=str(self.query_one("#tuning", Select).value),
+                note_names=str(self.query_one("#names", Select).value),
+                key_weights=favouring(KEY_GROUPS[str(self.query_one("#keys", Select).value)]),
+            )
+        )
 
     def action_skip(self) -> None:
         """Go on with the settings as they are."""

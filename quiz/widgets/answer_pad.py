@@ -102,6 +102,9 @@ class AnswerLine(Widget, can_focus=True):
         self.text = ""
 
     def _add(self, text: str) -> None:
-        kept = "".join(" " if char.isspace() else char for char in text
-                       if char.isspace() or unicodedata.category(char)[0] != "C")
+        kept = "".join(
+            " " if char.isspace() else char
+            for char in text
+            if char.isspace() or unicodedata.category(char)[0] != "C"
+        )
         self.text = (self.text + kept)[: LONGEST_ANSWER + 1]

@@ -44,7 +44,10 @@ class FigureSteps(Widget):
     """The drawing. Rows of labels stand below, named at the left."""
 
     COMPONENT_CLASSES = {
-        "figure-steps--tread", "figure-steps--wrong", "figure-steps--label", "figure-steps--name",
+        "figure-steps--tread",
+        "figure-steps--wrong",
+        "figure-steps--label",
+        "figure-steps--name",
     }
 
     def __init__(self, signs: Signs, id: str | None = None) -> None:

@@ -22,7 +22,10 @@ class FormStrip(Widget):
     """The bars of a form; which are asked about, which are played, and which one sounds now."""
 
     COMPONENT_CLASSES = {
-        "form-strip--bar", "form-strip--outside", "form-strip--asked", "form-strip--sounding",
+        "form-strip--bar",
+        "form-strip--outside",
+        "form-strip--asked",
+        "form-strip--sounding",
     }
 
     sounding: reactive[tuple[int, int] | None] = reactive(None)
@@ -37,7 +40,10 @@ class FormStrip(Widget):
         self._chords: Mapping[int, BarChords | None] = {}
 
     def show(
-        self, form: Form, asked: frozenset[int], played: frozenset[int],
+        self,
+        form: Form,
+        asked: frozenset[int],
+        played: frozenset[int],
         chords: Mapping[int, BarChords | None] | None = None,
     ) -> None:
         """Show a form; bars are counted from 1.
@@ -71,8 +77,11 @@ class FormStrip(Widget):
     def _bar(self, form: Form, index: int, room: int) -> tuple[str, Style]:
         number = index + 1
         chords = self._chords.get(number, form.bars[index]) or ()
-        names = [str(chord) for place, chord in enumerate(chords)
-                 if place == 0 or chord != chords[place - 1]]
+        names = [
+            str(chord)
+            for place, chord in enumerate(chords)
+            if place == 0 or chord != chords[place - 1]
+        ]
         sign, style, beat = " ", "form-strip--bar", ""
         if number in self._asked:
             sign, style = self._signs.asked, "form-strip--asked"

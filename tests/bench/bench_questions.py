@@ -52,12 +52,13 @@ def main() -> int:
 def _asked() -> "cycle[Asked]":
     """Every item, kind and key, over and over; turnarounds with both parts open as well."""
     catalogue = builtin_catalogue()
-    rows = [(row, kind) for row in learning_order(catalogue) for kind in Kind
-            if can_ask(row, kind)]
-    return cycle([
-        Asked(row.id, kind, key, both_vary)
-        for both_vary, key, (row, kind) in product((False, True), PLAYED_KEYS, rows)
-    ])
+    rows = [(row, kind) for row in learning_order(catalogue) for kind in Kind if can_ask(row, kind)]
+    return cycle(
+        [
+            Asked(row.id, kind, key, both_vary)
+            for both_vary, key, (row, kind) in product((False, True), PLAYED_KEYS, rows)
+        ]
+    )
 
 
 def _asked_and_graded(asked: Asked, seed: int) -> Grade:

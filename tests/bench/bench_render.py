@@ -47,9 +47,7 @@ def main() -> int:
     return 0 if ratio <= HIGHEST_RATIO and speed >= LOWEST_SPEED else 1
 
 
-def _times(
-    program: str, folder: Path, clip: Clip
-) -> tuple[list[float], list[float], list[float]]:
+def _times(program: str, folder: Path, clip: Clip) -> tuple[list[float], list[float], list[float]]:
     """Seconds of each way, in turn, so that a busy moment of the machine meets all."""
     score, font, file = chorus(), soundfont_path(), folder / "chorus.mid"
     write_midi(score, file)

@@ -108,7 +108,8 @@ def main() -> None:
         locations = Locations(Path(folder), Path(folder))
         save(replace(Settings(), welcomed=True), locations.settings)
         bench = open_workbench(
-            locations, lambda device: DevicePlayer(library, device), Only(kinds=(Kind.NAME,)), 1)
+            locations, lambda device: DevicePlayer(library, device), Only(kinds=(Kind.NAME,)), 1
+        )
         waits = asyncio.run(played(bench, devices[0]))
         question = bench.coach.next().question
         start = time.perf_counter()
@@ -122,7 +123,8 @@ def main() -> None:
         f"key press to first frame: median {middle * 1e3:.0f} ms, worst {worst * 1e3:.0f} ms "
         f"(aim: under 50); an unprepared render alone {fresh * 1e3:.0f} ms, "
         f"ratio {middle / fresh:.2f}\n"
-        f"memory: {memory:.0f} MB at most (aim: under 200)\n")
+        f"memory: {memory:.0f} MB at most (aim: under 200)\n"
+    )
 
 
 if __name__ == "__main__":

@@ -41,8 +41,10 @@ def main() -> None:
             for code, seconds in times.items():
                 seconds.append(_seconds(code, folder))
     empty, lastbar = (statistics.median(seconds) for seconds in times.values())
-    sys.stdout.write(f"empty app {empty:.3f} s, lastbar {lastbar:.3f} s, "
-                     f"ratio {lastbar / empty:.2f} (aim: at most 1.5)\n")
+    sys.stdout.write(
+        f"empty app {empty:.3f} s, lastbar {lastbar:.3f} s, "
+        f"ratio {lastbar / empty:.2f} (aim: at most 1.5)\n"
+    )
 
 
 def _seconds(code: str, folder: str) -> float:
@@ -52,8 +54,9 @@ def _seconds(code: str, folder: str) -> float:
         "LASTBAR_DATA": folder,
     }
     start = time.perf_counter()
-    subprocess.run([sys.executable, "-c", code], env=environment, check=True,
-                   stdout=subprocess.DEVNULL)
+    subprocess.run(
+        [sys.executable, "-c", code], env=environment, check=True, stdout=subprocess.DEVNULL
+    )
     return time.perf_counter() - start
 
 

@@ -72,8 +72,6 @@ def _drums() -> list[NoteEvent]:
     return sorted(notes, key=lambda note: (note.start, note.midi))
 
 
-def _note(
-    bar: int, beat: int, late: int, midi: int, velocity: int, length: int = 160
-) -> NoteEvent:
+def _note(bar: int, beat: int, late: int, midi: int, velocity: int, length: int = 160) -> NoteEvent:
     start = bar * TICKS_PER_BAR + beat * TICKS_PER_BEAT + late
     return NoteEvent(Tick(start), Tick(length), Midi(midi), velocity)

@@ -34,9 +34,15 @@ def device(name: str) -> Device:
 
 def plan(feel: Feel = Feel.SHUFFLE, tempo: float = 116, choruses: int = 1) -> Plan:
     return plan_choruses(
-        find_form("twelve-bar"), Key(Note("E", FLAT)), feel, tempo, device("walking"),
-        [(choruses - 1, 4, device("walk-up-one-four")),
-         (choruses - 1, 11, device("climb-half-above"))],
+        find_form("twelve-bar"),
+        Key(Note("E", FLAT)),
+        feel,
+        tempo,
+        device("walking"),
+        [
+            (choruses - 1, 4, device("walk-up-one-four")),
+            (choruses - 1, 11, device("climb-half-above")),
+        ],
         choruses,
     )
 
@@ -56,7 +62,9 @@ def notes(music: Score, part: Part) -> tuple[NoteEvent, ...]:
 
 
 PARTS_THAT_STOP = {
-    Texture.BASS: (Part.KEYS, Part.DRUMS), Texture.DRUMS: (Part.KEYS,), Texture.BAND: (),
+    Texture.BASS: (Part.KEYS, Part.DRUMS),
+    Texture.DRUMS: (Part.KEYS,),
+    Texture.BAND: (),
 }
 """Who plays nothing after the count-in, by texture."""
 
@@ -107,15 +115,17 @@ def test_the_key_is_given_and_the_bar_counted_in_every_texture(texture: Texture)
 def test_who_is_not_in_the_texture_is_silent_after_the_count_in(texture: Texture) -> None:
     music = score(plan(), texture)
     silent = tuple(
-        part for part in (Part.KEYS, Part.DRUMS)
+        part
+        for part in (Part.KEYS, Part.DRUMS)
         if all(note.end <= TICKS_PER_BAR for note in notes(music, part))
     )
     assert PARTS_THAT_STOP[texture] == silent
 
 
 def test_a_player_who_stays_plays_the_same_whoever_else_is_there() -> None:
-    band, drums, bass = (score(plan(), texture) for texture in
-                         (Texture.BAND, Texture.DRUMS, Texture.BASS))
+    band, drums, bass = (
+        score(plan(), texture) for texture in (Texture.BAND, Texture.DRUMS, Texture.BASS)
+    )
     assert notes(band, Part.DRUMS) == notes(drums, Part.DRUMS)
     counted_in = tuple(note for note in notes(band, Part.KEYS) if note.end <= TICKS_PER_BAR)
     assert counted_in == notes(drums, Part.KEYS) == notes(bass, Part.KEYS)
@@ -133,9 +143,7 @@ def test_no_two_notes_of_one_pitch_overlap_in_a_part_and_none_outlasts_the_score
             )
             assert all(one.end <= other.start for one, other in pairwise(same))
         assert all(0 <= note.start < note.end <= music.length for note in track.notes)
-        assert list(track.notes) == sorted(
-            track.notes, key=lambda note: (note.start, note.midi)
-        )
+        assert list(track.notes) == sorted(track.notes, key=lambda note: (note.start, note.midi))
 
 
 def test_the_keys_can_be_an_organ() -> None:

@@ -109,8 +109,11 @@ BASES = [
 TABLE = [
     (family, *row)
     for family, rows in (
-        (Family.HEAD, HEADS), (Family.TAIL, TAILS), (Family.PICKUP, PICKUPS),
-        (Family.ENDING, ENDINGS), (Family.BASE, BASES),
+        (Family.HEAD, HEADS),
+        (Family.TAIL, TAILS),
+        (Family.PICKUP, PICKUPS),
+        (Family.ENDING, ENDINGS),
+        (Family.BASE, BASES),
     )
     for row in rows
 ]
@@ -198,7 +201,8 @@ def test_no_two_rows_share_a_name_or_a_sound_in_one_place() -> None:
     assert len(CATALOGUE.devices) == len({row.name for row in CATALOGUE.devices})
     sounds = [
         (row.family, bar, str(row.change), row.pattern, row.times)
-        for row in CATALOGUE.devices for bar in row.bars
+        for row in CATALOGUE.devices
+        for bar in row.bars
     ]
     assert len(sounds) == len(set(sounds))
 
@@ -266,9 +270,7 @@ def test_an_approach_is_one_note_on_the_last_beat(kind: str, into: str) -> None:
         ("enclosure-from-below-whole", [-1, 2, 0]),
     ],
 )
-def test_two_notes_lead_to_the_target_from_both_sides_or_one(
-    name: str, offsets: list[int]
-) -> None:
+def test_two_notes_lead_to_the_target_from_both_sides_or_one(name: str, offsets: list[int]) -> None:
     tones = heights(device(name).pattern.tones)
     assert offsets == [tone - tones[-1] for tone in tones]
 
@@ -401,7 +403,8 @@ def test_the_turnarounds_are_every_head_with_every_tail_that_goes_with_it() -> N
     turnarounds = CATALOGUE.turnarounds()
     pairs = [
         (head, tail)
-        for head in CATALOGUE.family(Family.HEAD) for tail in CATALOGUE.family(Family.TAIL)
+        for head in CATALOGUE.family(Family.HEAD)
+        for tail in CATALOGUE.family(Family.TAIL)
         if goes_with(head, tail)
     ]
     assert len(pairs) + 7 == len(turnarounds)
@@ -458,9 +461,14 @@ def test_the_id_of_a_doubled_device_is_that_of_the_device_and_doubled(name: str)
     assert name == row.head
 
 
-@pytest.mark.parametrize("row", [
-    *CATALOGUE.family(Family.HEAD, Family.TAIL), *CATALOGUE.turnarounds(),
-], ids=lambda row: row.id)
+@pytest.mark.parametrize(
+    "row",
+    [
+        *CATALOGUE.family(Family.HEAD, Family.TAIL),
+        *CATALOGUE.turnarounds(),
+    ],
+    ids=lambda row: row.id,
+)
 def test_every_head_tail_and_turnaround_comes_doubled(row: Device) -> None:
     twice = doubled(row)
     assert len(row.pattern.tones) < len(twice.pattern.tones)
@@ -571,22 +579,42 @@ def test_a_device_that_is_longer_than_the_form_has_no_place() -> None:
 
 ROWS: dict[str, dict[str, str]] = {
     "head": {"family": '"head"', "bars": "[11]", "degrees": '"1 3 4 #4"', "leads_to": '"five"'},
-    "tail": {"family": '"tail"', "bars": "[12]", "degrees": '"5 5 5 5 | 1"',
-             "follows": '["one", "five"]'},
-    "pickup": {"family": '"pickup"', "bars": "[4]", "degrees": '"1 2 b3 3 | 4"',
-               "serves": '"I > IV"'},
-    "ending": {"family": '"ending"', "bars": "[11]", "degrees": '"1 1 4 4 | 1 - - -"',
-               "times": "2"},
-    "base": {"family": '"base"', "bars": "[1]", "degrees": '["1 - 5 -", "1 3 5 ~"]',
-             "feels": '["swing"]'},
+    "tail": {
+        "family": '"tail"',
+        "bars": "[12]",
+        "degrees": '"5 5 5 5 | 1"',
+        "follows": '["one", "five"]',
+    },
+    "pickup": {
+        "family": '"pickup"',
+        "bars": "[4]",
+        "degrees": '"1 2 b3 3 | 4"',
+        "serves": '"I > IV"',
+    },
+    "ending": {
+        "family": '"ending"',
+        "bars": "[11]",
+        "degrees": '"1 1 4 4 | 1 - - -"',
+        "times": "2",
+    },
+    "base": {
+        "family": '"base"',
+        "bars": "[1]",
+        "degrees": '["1 - 5 -", "1 3 5 ~"]',
+        "feels": '["swing"]',
+    },
 }
 
 
 def toml(kind: str, **changes: str | None) -> str:
     """One entry of a family with some fields changed, or left out when None."""
     fields: dict[str, str | None] = {
-        "id": '"mine"', "name": '"my device"', **ROWS[kind], "says": '"It moves."',
-        "source": '"common practice"', **changes,
+        "id": '"mine"',
+        "name": '"my device"',
+        **ROWS[kind],
+        "says": '"It moves."',
+        "source": '"common practice"',
+        **changes,
     }
     lines = [f"{field} = {value}" for field, value in fields.items() if value is not None]
     return "\n".join(["[[device]]", *lines, ""])
@@ -614,8 +642,11 @@ def test_the_fields_of_an_entry_are_read() -> None:
 
 WRONG = [
     # family, field, value (None: left out), what the message says
-    *((family, field, None, "it is missing") for family in ROWS
-      for field in ("name", "bars", "degrees", "says", "source")),
+    *(
+        (family, field, None, "it is missing")
+        for family in ROWS
+        for field in ("name", "bars", "degrees", "says", "source")
+    ),
     ("head", "family", None, "it is missing"),
     ("head", "family", '"turnaround"', "'turnaround' was given: give one of head, tail, pickup"),
     ("head", "family", '"Head"', "'Head' was given"),

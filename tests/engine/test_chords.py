@@ -45,10 +45,18 @@ def test_a_chart_in_a_key_names_the_root_as_a_note(text: str, symbol: str) -> No
     assert symbol == parse_chord(text).symbol(Note("B", -1))
 
 
-@pytest.mark.parametrize(("quality", "minor"), [
-    ("7", False), ("maj7", False), ("6", False), ("m7", True), ("m6", True), ("m7b5", True),
-    ("dim7", True),
-])
+@pytest.mark.parametrize(
+    ("quality", "minor"),
+    [
+        ("7", False),
+        ("maj7", False),
+        ("6", False),
+        ("m7", True),
+        ("m6", True),
+        ("m7b5", True),
+        ("dim7", True),
+    ],
+)
 def test_a_chord_is_minor_by_its_third(quality: str, minor: bool) -> None:
     assert minor is Chord(Degree(1), quality).minor
 

@@ -37,13 +37,17 @@ def device(name: str) -> Device:
 
 
 def plan(
-    *devices: tuple[int, str], feel: Feel = Feel.SHUFFLE, form: str = "twelve-bar",
-    key: Key = F, base: str = "two-beat",
+    *devices: tuple[int, str],
+    feel: Feel = Feel.SHUFFLE,
+    form: str = "twelve-bar",
+    key: Key = F,
+    base: str = "two-beat",
 ) -> Plan:
     facts = FEELS[feel]
     placed = [(0, bar, device(name)) for bar, name in devices]
-    return plan_choruses(find_form(form), key, feel, (facts.slowest + facts.fastest) / 2,
-                         device(base), placed)
+    return plan_choruses(
+        find_form(form), key, feel, (facts.slowest + facts.fastest) / 2, device(base), placed
+    )
 
 
 def bass_of(music: Plan, seed: int = 1) -> tuple[NoteEvent, ...]:
@@ -59,14 +63,17 @@ def keys_of(
 
 def in_bar(notes: Sequence[NoteEvent], bar: int) -> list[NoteEvent]:
     """The notes that start in a bar of the score; the count-in is bar 0."""
-    return [note for note in notes
-            if bar_tick(bar) - NEAR <= note.start < bar_tick(bar + 1) - NEAR]
+    return [note for note in notes if bar_tick(bar) - NEAR <= note.start < bar_tick(bar + 1) - NEAR]
 
 
 def beats(notes: Sequence[NoteEvent]) -> list[float]:
     """Beats of the bar, from 1, where chords start, rounded to a tenth."""
-    return sorted({round((note.start + NEAR) % TICKS_PER_BAR / TICKS_PER_BEAT + 1 - 0.025, 1)
-                   for note in notes})
+    return sorted(
+        {
+            round((note.start + NEAR) % TICKS_PER_BAR / TICKS_PER_BEAT + 1 - 0.025, 1)
+            for note in notes
+        }
+    )
 
 
 def classes(notes: Sequence[NoteEvent]) -> set[int]:
@@ -101,9 +108,17 @@ def test_keys_are_on_a_channel_of_their_own_with_the_instrument_asked_for() -> N
 @pytest.mark.parametrize(
     ("symbol", "core", "root"),
     [
-        ("I7", {4, 10}, 0), ("IV7", {9, 3}, 5), ("V7", {11, 5}, 7), ("IIm7", {5, 0}, 2),
-        ("Im7", {3, 10}, 0), ("#IVdim7", {9, 3}, 6), ("bVI7", {0, 6}, 8), ("IIm7b5", {5, 0}, 2),
-        ("Imaj7", {4, 11}, 0), ("I6", {4, 9}, 0), ("Im6", {3, 9}, 0),
+        ("I7", {4, 10}, 0),
+        ("IV7", {9, 3}, 5),
+        ("V7", {11, 5}, 7),
+        ("IIm7", {5, 0}, 2),
+        ("Im7", {3, 10}, 0),
+        ("#IVdim7", {9, 3}, 6),
+        ("bVI7", {0, 6}, 8),
+        ("IIm7b5", {5, 0}, 2),
+        ("Imaj7", {4, 11}, 0),
+        ("I6", {4, 9}, 0),
+        ("Im6", {3, 9}, 0),
     ],
 )
 @pytest.mark.parametrize("voices", [3, 4])
@@ -126,7 +141,7 @@ def test_every_voicing_has_third_and_seventh_and_never_the_root(
     ("symbol", "minor", "never"),
     [
         # common practice, no source: what is added stays in the key
-        ("V7", True, {9, 4}),   # G7 in C minor: neither A nor E
+        ("V7", True, {9, 4}),  # G7 in C minor: neither A nor E
         ("VI7", False, {11, 6}),  # A7 in C: neither B nor F#
         ("IIIm7", False, {6}),  # Em7 in C: no F#
     ],
@@ -140,8 +155,10 @@ def test_nothing_is_added_that_is_foreign_to_the_key(
 
 
 def test_the_one_and_the_four_are_coloured_with_ninth_and_thirteenth() -> None:
-    one = {frozenset(midi % 12 for midi in voicing)
-           for voicing in voicings(parse_chord("I7"), 0, False, 4)}
+    one = {
+        frozenset(midi % 12 for midi in voicing)
+        for voicing in voicings(parse_chord("I7"), 0, False, 4)
+    }
     assert {frozenset({4, 10, 2, 9}), frozenset({4, 10, 2, 7})} == one
 
 
@@ -192,8 +209,9 @@ def test_every_new_chord_is_heard_within_its_beats(feel: Feel, form: str) -> Non
             while until < 4 * bars and music.chord(*divmod(until, 4)) == chord:
                 until += 1
             tonic = music.key.tonic.pitch_class
-            core = {(tonic + chord.root.semitones + chord.tones[step].semitones) % 12
-                    for step in (1, 3)}
+            core = {
+                (tonic + chord.root.semitones + chord.tones[step].semitones) % 12 for step in (1, 3)
+            }
             pushed = bar_tick(1) + (beat - 1) * TICKS_PER_BEAT + NEAR
             end = bar_tick(1) + until * TICKS_PER_BEAT - NEAR
             heard = [note for note in notes if pushed < note.start < end]
@@ -247,8 +265,7 @@ def held(music: Plan) -> tuple[Sequence[NoteEvent], list[NoteEvent]]:
 
 
 def seed_of_held(music: Plan, chord: Sequence[NoteEvent]) -> int:
-    return next(seed for seed in range(60)
-                if chord[0] in keys_of(music, seed, bass=()))
+    return next(seed for seed in range(60) if chord[0] in keys_of(music, seed, bass=()))
 
 
 def test_a_voice_a_half_step_from_a_long_bass_note_is_left_out() -> None:
@@ -258,8 +275,7 @@ def test_a_voice_a_half_step_from_a_long_bass_note_is_left_out() -> None:
     third = next(voice for voice in chord if voice.midi % 12 == (5 + 4) % 12)
     rubbing = note(0, 1, third.midi - 25)  # a half step under, two octaves down
     clashing = {one.midi for one in chord if (one.midi - rubbing.midi) % 12 in (1, 11)}
-    sounding = [one for one in keys_of(music, seed, bass=[rubbing])
-                if one.start == chord[0].start]
+    sounding = [one for one in keys_of(music, seed, bass=[rubbing]) if one.start == chord[0].start]
     assert third.midi in clashing
     assert {one.midi for one in chord} - clashing == {one.midi for one in sounding}
 
@@ -270,8 +286,11 @@ def test_a_voice_is_let_go_where_the_bass_comes_to_rub_against_it() -> None:
     seed = seed_of_held(music, chord)
     third = next(voice for voice in chord if voice.midi % 12 == (5 + 4) % 12)
     later = note(1, 0.9, third.midi - 25)
-    sounding = {one.midi: one for one in keys_of(music, seed, bass=[note(0, 0.9, 29), later])
-                if one.start == chord[0].start}
+    sounding = {
+        one.midi: one
+        for one in keys_of(music, seed, bass=[note(0, 0.9, 29), later])
+        if one.start == chord[0].start
+    }
     assert later.start == sounding[third.midi].end
     assert {one.midi for one in chord} == set(sounding)
 
@@ -336,10 +355,16 @@ def test_what_comes_before_a_device_does_not_announce_it(feel: Feel) -> None:
     for seed in range(6):
         stay = keys_of(plan((11, "stay+stay-on-one"), feel=feel), seed, bass=())
         move = keys_of(plan((11, "three-six-two-five"), feel=feel), seed, bass=())
-        before = [(note.start, note.midi, note.velocity) for note in stay
-                  if note.start < until - TICKS_PER_BEAT]
-        assert before == [(note.start, note.midi, note.velocity) for note in move
-                          if note.start < until - TICKS_PER_BEAT]
+        before = [
+            (note.start, note.midi, note.velocity)
+            for note in stay
+            if note.start < until - TICKS_PER_BEAT
+        ]
+        assert before == [
+            (note.start, note.midi, note.velocity)
+            for note in move
+            if note.start < until - TICKS_PER_BEAT
+        ]
 
 
 # --- endings ------------------------------------------------------------------------------------

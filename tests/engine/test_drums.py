@@ -26,8 +26,11 @@ def device(name: str) -> Device:
 
 
 def plan(
-    *devices: tuple[int, str], feel: Feel = Feel.SHUFFLE, form: str = "twelve-bar",
-    tempo: float | None = None, choruses: int = 1,
+    *devices: tuple[int, str],
+    feel: Feel = Feel.SHUFFLE,
+    form: str = "twelve-bar",
+    tempo: float | None = None,
+    choruses: int = 1,
 ) -> Plan:
     facts = FEELS[feel]
     tempo = (facts.slowest + facts.fastest) / 2 if tempo is None else tempo
@@ -42,15 +45,19 @@ def of(notes: tuple[NoteEvent, ...], *drums: Drum) -> list[NoteEvent]:
 def places(notes: list[NoteEvent], bar: int) -> list[float]:
     """Beats of the bar (the count-in is bar 0), rounded to a tenth, where notes start."""
     first = bar_tick(bar)
-    return [round((note.start - first) / TICKS_PER_BEAT, 1) for note in notes
-            if first - NEAR <= note.start < first + TICKS_PER_BAR - NEAR]
+    return [
+        round((note.start - first) / TICKS_PER_BEAT, 1)
+        for note in notes
+        if first - NEAR <= note.start < first + TICKS_PER_BAR - NEAR
+    ]
 
 
 def alike(wanted: Sequence[tuple[int, int]], heard: Sequence[tuple[int, int]]) -> bool:
     """Whether the same drums are struck at the same places, but for a few milliseconds."""
     return len(wanted) == len(heard) and all(
         any(drum == other and abs(tick - place) <= NEAR for other, place in heard)
-        for drum, tick in wanted)
+        for drum, tick in wanted
+    )
 
 
 FEEL = pytest.mark.parametrize("feel", Feel, ids=lambda feel: feel.value)
@@ -76,8 +83,11 @@ def test_hits_stay_within_a_few_milliseconds_of_the_grid(feel: Feel, seed: int) 
     music = plan(feel=feel)
     style = draw_style(feel, seed)
     grooves = (*style.time, *style.lift, *style.fill, style.top, style.landing)
-    grid = {stroke.cell.tick(feel, music.tempo) % TICKS_PER_BEAT
-            for groove in grooves for stroke in groove.strokes}
+    grid = {
+        stroke.cell.tick(feel, music.tempo) % TICKS_PER_BEAT
+        for groove in grooves
+        for stroke in groove.strokes
+    }
     for note in drum_track(music, seed).notes:
         within = note.start % TICKS_PER_BEAT
         off = min(abs(within - place - wrap) for place in grid for wrap in (0, TICKS_PER_BEAT))
@@ -88,12 +98,28 @@ def test_hits_stay_within_a_few_milliseconds_of_the_grid(feel: Feel, seed: int) 
 @pytest.mark.parametrize("seed", range(4))
 def test_no_two_bars_are_struck_alike_yet_the_groove_is_held(feel: Feel, seed: int) -> None:
     notes = drum_track(plan(feel=feel), seed).notes
-    bars = [tuple((note.start % TICKS_PER_BAR, note.velocity) for note in notes
-                  if note.start // TICKS_PER_BAR == bar) for bar in range(1, 12)]
+    bars = [
+        tuple(
+            (note.start % TICKS_PER_BAR, note.velocity)
+            for note in notes
+            if note.start // TICKS_PER_BAR == bar
+        )
+        for bar in range(1, 12)
+    ]
     assert len(set(bars)) == len(bars)
-    shapes = [tuple(sorted({(round(place, 1), drum) for drum in Drum
-                            for place in places(of(notes, drum), bar)}, key=str))
-              for bar in range(1, 12)]
+    shapes = [
+        tuple(
+            sorted(
+                {
+                    (round(place, 1), drum)
+                    for drum in Drum
+                    for place in places(of(notes, drum), bar)
+                },
+                key=str,
+            )
+        )
+        for bar in range(1, 12)
+    ]
     assert 2 <= len(set(shapes)) <= 9
 
 
@@ -103,10 +129,15 @@ def test_the_fill_comes_in_the_last_two_beats_of_the_form_and_nowhere_else(feel:
     for seed in range(6):
         music = plan(feel=feel)
         start = bar_tick(12) + 2 * TICKS_PER_BEAT
-        heard = [(note.midi, note.start - start) for note in drum_track(music, seed).notes
-                 if start - NEAR <= note.start < bar_tick(13) - NEAR]
-        fills = [[(stroke.drum.value, stroke.cell.tick(feel, music.tempo))
-                  for stroke in fill.strokes] for fill in draw_style(feel, seed).fill]
+        heard = [
+            (note.midi, note.start - start)
+            for note in drum_track(music, seed).notes
+            if start - NEAR <= note.start < bar_tick(13) - NEAR
+        ]
+        fills = [
+            [(stroke.drum.value, stroke.cell.tick(feel, music.tempo)) for stroke in fill.strokes]
+            for fill in draw_style(feel, seed).fill
+        ]
         assert any(alike(fill, heard) for fill in fills)
 
 
@@ -145,7 +176,8 @@ def test_one_bar_does_not_shift_the_chances_of_the_next() -> None:
     ended = [note for note in drum_track(plan((11, "run-up")), 4).notes if note.start < until]
     # a cymbal may ring on; where and how hard it was struck is the same
     assert [(note.start, note.midi, note.velocity) for note in plain] == [
-        (note.start, note.midi, note.velocity) for note in ended]
+        (note.start, note.midi, note.velocity) for note in ended
+    ]
 
 
 # --- endings ------------------------------------------------------------------------------------

@@ -104,9 +104,16 @@ def test_a_figure_that_is_off_the_neck_is_refused() -> None:
 @pytest.mark.parametrize(
     ("name", "worth"),
     [
-        ("climb", True), ("stay", False), ("dip", True), ("plain-five", False),
-        ("half-below-into-four", True), ("straight-one-four", False), ("climb+plain-five", True),
-        ("last-four-twice", False), ("two-beat", False), ("run-up", True),
+        ("climb", True),
+        ("stay", False),
+        ("dip", True),
+        ("plain-five", False),
+        ("half-below-into-four", True),
+        ("straight-one-four", False),
+        ("climb+plain-five", True),
+        ("last-four-twice", False),
+        ("two-beat", False),
+        ("run-up", True),
     ],
 )
 def test_what_moves_or_leads_is_worth_spelling(name: str, worth: bool) -> None:

@@ -94,8 +94,14 @@ def test_an_unknown_form_is_refused_with_those_there_are(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "bars"),
     [
-        ("twelve-bar", 12), ("twelve-bar-five", 12), ("quick-change", 12), ("jazz-blues", 12),
-        ("minor-blues", 12), ("eight-bar", 8), ("eight-bar-slow", 8), ("sixteen-bar", 16),
+        ("twelve-bar", 12),
+        ("twelve-bar-five", 12),
+        ("quick-change", 12),
+        ("jazz-blues", 12),
+        ("minor-blues", 12),
+        ("eight-bar", 8),
+        ("eight-bar-slow", 8),
+        ("sixteen-bar", 16),
         ("sixteen-bar-tag", 16),
     ],
 )

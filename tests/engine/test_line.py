@@ -23,8 +23,11 @@ def device(name: str) -> Device:
 
 
 def plan(
-    *placed: tuple[int, str | Device], base: str = "two-beat", form: str = "twelve-bar",
-    tonic: str = "F", feel: Feel = Feel.SHUFFLE,
+    *placed: tuple[int, str | Device],
+    base: str = "two-beat",
+    form: str = "twelve-bar",
+    tonic: str = "F",
+    feel: Feel = Feel.SHUFFLE,
 ) -> Plan:
     """One chorus at 120 with devices given as (bar, id or device)."""
     shape = find_form(form)
@@ -88,8 +91,9 @@ def test_eighths_stand_where_the_feel_puts_them() -> None:
     first = bar(line, 1)
     grid = [(beat, offbeat) for beat in range(4) for offbeat in (False, True)]
     assert grid == beats(first)
-    expected = [TICKS_PER_BAR + beat * TICKS_PER_BEAT + (640 if offbeat else 0)
-                for beat, offbeat in grid]
+    expected = [
+        TICKS_PER_BAR + beat * TICKS_PER_BEAT + (640 if offbeat else 0) for beat, offbeat in grid
+    ]
     assert expected == [note.event.start for note in first]
 
 
@@ -243,6 +247,7 @@ def test_the_lean_never_widens_a_seam_however_long_the_tune() -> None:
 
     def cost(lean: float) -> int:
         return sum(leap * leap for leap in seams(write_line(music, 7, Compass(lean=lean))))
+
     assert cost(45) == cost(28) == cost(57) == cost(1000)
 
 

@@ -101,8 +101,12 @@ def test_twelve_eight_has_640_ticks_a_quarter_and_a_quarter_s_tempo() -> None:
 @pytest.mark.parametrize(
     ("key", "dump"),
     [
-        ("F", "FF 59 02 FF 00"), ("Eb", "FF 59 02 FD 00"), ("Gb", "FF 59 02 FA 00"),
-        ("F#", "FF 59 02 06 00"), ("Cm", "FF 59 02 FD 01"), ("F#m", "FF 59 02 03 01"),
+        ("F", "FF 59 02 FF 00"),
+        ("Eb", "FF 59 02 FD 00"),
+        ("Gb", "FF 59 02 FA 00"),
+        ("F#", "FF 59 02 06 00"),
+        ("Cm", "FF 59 02 FD 01"),
+        ("F#m", "FF 59 02 03 01"),
         ("Abm", "FF 59 02 F9 01"),
     ],
 )
@@ -139,8 +143,11 @@ def test_any_other_tempo_comes_back_within_half_a_microsecond_a_quarter() -> Non
 @pytest.mark.parametrize(
     ("part", "instrument", "channel"),
     [
-        (Part.BASS, FINGER_BASS, 0), (Part.KEYS, ELECTRIC_PIANO, 1), (Part.KEYS, ORGAN, 1),
-        (Part.DRUMS, KIT, 9), (Part.BASS, Instrument("fretless", 35, 3, 99, 1, 127), 5),
+        (Part.BASS, FINGER_BASS, 0),
+        (Part.KEYS, ELECTRIC_PIANO, 1),
+        (Part.KEYS, ORGAN, 1),
+        (Part.DRUMS, KIT, 9),
+        (Part.BASS, Instrument("fretless", 35, 3, 99, 1, 127), 5),
     ],
 )
 def test_every_sound_and_channel_comes_back(

@@ -75,8 +75,10 @@ def test_a_position_sounds_the_pitch_that_it_is_given_for(tuning: Tuning, frets:
 
 @pytest.mark.parametrize("tuning", TUNINGS, ids=lambda tuning: tuning.id)
 def test_every_place_on_the_neck_is_a_position_of_its_pitch(tuning: Tuning) -> None:
-    neck = [Position(string, fret)
-            for string, fret in product(range(len(tuning.strings)), range(FRETS + 1))]
+    neck = [
+        Position(string, fret)
+        for string, fret in product(range(len(tuning.strings)), range(FRETS + 1))
+    ]
     assert all(place in positions(sounding(place, tuning), tuning) for place in neck)
 
 
@@ -152,7 +154,8 @@ def hands(place: Position, frets: int) -> list[int]:
     """Every place of the hand that reaches a position: a finger a fret."""
     highest = max(frets - FINGERS + 1, 1)
     return [
-        hand for hand in range(1, highest + 1)
+        hand
+        for hand in range(1, highest + 1)
         if place.fret == 0 or hand <= place.fret <= hand + FINGERS - 1
     ]
 
@@ -165,14 +168,22 @@ def least(path: tuple[Position, ...], frets: int, cost: PathCost) -> float:
         crossed = sum(abs(b.string - a.string) for a, b in pairwise(path))
         opened = sum(place.fret == 0 for place in path)
         totals.append(
-            cost.shift * moves + cost.crossing * crossed + cost.open_string * opened
+            cost.shift * moves
+            + cost.crossing * crossed
+            + cost.open_string * opened
             + cost.height * sum(placed)
         )
     return min(totals)
 
 
 FIGURES = [
-    [33, 37, 38], [40, 38, 37], [28, 40], [45, 43, 42], [33, 45, 33], [43, 38, 33], [36, 43, 48],
+    [33, 37, 38],
+    [40, 38, 37],
+    [28, 40],
+    [45, 43, 42],
+    [33, 45, 33],
+    [43, 38, 33],
+    [36, 43, 48],
     [29, 41, 53],
 ]
 

@@ -235,8 +235,27 @@ def test_a_key_is_read(text: str, key: Key) -> None:
     assert key == parse_key(text)
 
 
-@pytest.mark.parametrize("text", ["G#", "D#", "E#", "Fb", "E#m", "Fbm", "Bbb", "H", "AM", "", "m",
-                                  "minor", "1", "A major", "A\nm\nm", "x" * 100_000])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "G#",
+        "D#",
+        "E#",
+        "Fb",
+        "E#m",
+        "Fbm",
+        "Bbb",
+        "H",
+        "AM",
+        "",
+        "m",
+        "minor",
+        "1",
+        "A major",
+        "A\nm\nm",
+        "x" * 100_000,
+    ],
+)
 def test_what_is_no_key_is_refused_with_those_there_are(text: str) -> None:
     with pytest.raises(MusicInputError, match=r"is no key: give one of Cb Gb .* F# C#, with m"):
         parse_key(text)

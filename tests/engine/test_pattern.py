@@ -39,8 +39,14 @@ def test_a_last_hold_rings_over_the_downbeat_instead_of_arriving() -> None:
 
 @pytest.mark.parametrize(
     ("token", "semitones", "text"),
-    [("1", 0, "1"), ("8", 12, "8"), ("7,", -1, "7,"), ("5,,", -17, "5,,"), ("b3'", 15, "b3'"),
-     ("1',", 0, "1")],
+    [
+        ("1", 0, "1"),
+        ("8", 12, "8"),
+        ("7,", -1, "7,"),
+        ("5,,", -17, "5,,"),
+        ("b3'", 15, "b3'"),
+        ("1',", 0, "1"),
+    ],
 )
 def test_a_comma_is_the_octave_below_and_an_apostrophe_the_octave_above(
     token: str, semitones: int, text: str
@@ -52,8 +58,15 @@ def test_a_comma_is_the_octave_below_and_an_apostrophe_the_octave_above(
 
 @pytest.mark.parametrize(
     "text",
-    ["1 3 4 #4", "1 2 b3 3 | 4", "5 (b6 5) 5 5 | 1", "* * (b7 7) x | 8", "1 - 5 - | 5, - 1' -",
-     "8 7 b7 6 | b6 5 5 5 | 1", "(1 1) (x 1) (- 1) (1 -)"],
+    [
+        "1 3 4 #4",
+        "1 2 b3 3 | 4",
+        "5 (b6 5) 5 5 | 1",
+        "* * (b7 7) x | 8",
+        "1 - 5 - | 5, - 1' -",
+        "8 7 b7 6 | b6 5 5 5 | 1",
+        "(1 1) (x 1) (- 1) (1 -)",
+    ],
 )
 def test_a_pattern_is_written_as_it_is_read(text: str) -> None:
     assert text == str(parse_pattern(text))

@@ -23,13 +23,21 @@ def device(name: str) -> Device:
 
 
 def plan(
-    *placed: tuple[int, int, str], form: str = "twelve-bar", choruses: int = 1,
-    tempo: float = 120, feel: Feel = Feel.SHUFFLE,
+    *placed: tuple[int, int, str],
+    form: str = "twelve-bar",
+    choruses: int = 1,
+    tempo: float = 120,
+    feel: Feel = Feel.SHUFFLE,
 ) -> Plan:
     shape = find_form(form)
     return plan_choruses(
-        shape, Key(Note("F"), shape.minor), feel, tempo, device("two-beat"),
-        [(chorus, bar, device(name)) for chorus, bar, name in placed], choruses,
+        shape,
+        Key(Note("F"), shape.minor),
+        feel,
+        tempo,
+        device("two-beat"),
+        [(chorus, bar, device(name)) for chorus, bar, name in placed],
+        choruses,
     )
 
 
@@ -90,9 +98,7 @@ def test_a_plan_has_at_least_one_chorus(choruses: int) -> None:
 
 
 def test_devices_stand_where_they_are_put_in_order_of_bars() -> None:
-    music = plan(
-        (1, 11, "run-up"), (0, 11, "climb+dip"), (0, 4, "walk-up-one-four"), choruses=2
-    )
+    music = plan((1, 11, "run-up"), (0, 11, "climb+dip"), (0, 4, "walk-up-one-four"), choruses=2)
     placed = [(placement.bar, placement.device.id) for placement in music.placements]
     assert [(3, "walk-up-one-four"), (10, "climb+dip"), (22, "run-up")] == placed
 
@@ -100,8 +106,12 @@ def test_devices_stand_where_they_are_put_in_order_of_bars() -> None:
 @pytest.mark.parametrize(
     ("bar", "name", "problem"),
     [
-        (10, "climb+dip", r"'climb \+ dip' does not start in bar 10 of the twelve-bar blues: it "
-                          "may start in 11$"),
+        (
+            10,
+            "climb+dip",
+            r"'climb \+ dip' does not start in bar 10 of the twelve-bar blues: it "
+            "may start in 11$",
+        ),
         (5, "walk-up-one-four", "it may start in 4$"),
         (4, "walk-up-four-one", "it may start in 6, 10$"),
         (12, "walk-up-five-one", "it may start in no bar$"),

@@ -19,8 +19,15 @@ def refused(field: str, problem: str) -> str:
 
 def test_each_kind_of_field_is_read() -> None:
     entry = row(
-        id="walk-up-2", name="Walk up", count=3, loud=True, family="head", many=["a", "b"],
-        single="a", places=[4, 6], place=12,
+        id="walk-up-2",
+        name="Walk up",
+        count=3,
+        loud=True,
+        family="head",
+        many=["a", "b"],
+        single="a",
+        places=[4, 6],
+        place=12,
     )
     assert "walk-up-2" == entry.identity()
     assert "Walk up" == entry.text("name")
@@ -169,8 +176,8 @@ def test_entries_come_in_order_and_are_labelled_by_id_or_by_place() -> None:
         ("[[device]]\nid = \x00\n", "this is not readable as TOML"),
         ("[[device]]\ntimes = " + "9" * 5000, "this is not readable as TOML"),
         ('[[devices]]\nid = "a"\n', r"'devices' is unknown here: write \[\[device\]\]$"),
-        (TWO + '[other]\nx = 1\n', r"'other' is unknown here"),
-        ('x = 1\n' + TWO, r"'x' is unknown here"),
+        (TWO + "[other]\nx = 1\n", r"'other' is unknown here"),
+        ("x = 1\n" + TWO, r"'x' is unknown here"),
         ('"\\u001b\\n" = 1\n' + TWO, r"'��' is unknown here"),
         ('[device]\nid = "a"\n', r"'device' must be a list: write \[\[device\]\] over each entry$"),
         ("device = [1, 2]", "'device' must be a list"),

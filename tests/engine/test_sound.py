@@ -101,8 +101,7 @@ def test_the_tail_falls_silent() -> None:
 def test_effects_are_there_when_asked_for() -> None:
     piece = score(keys(hit(0, 60), hit(0, 64)))
     dry, reverb, both = (
-        render(piece, FONT, mix)
-        for mix in (DRY, Mix(reverb=True), Mix(reverb=True, chorus=True))
+        render(piece, FONT, mix) for mix in (DRY, Mix(reverb=True), Mix(reverb=True, chorus=True))
     )
     after = slice(round(1.2 * FRAME_RATE), round(1.6 * FRAME_RATE))
     assert not np.any(dry.frames[after])
@@ -125,8 +124,9 @@ def test_an_instrument_sets_its_controllers(
 ) -> None:
     notes = (hit(0, 60), hit(0, 64))
     changed = replace(ELECTRIC_PIANO, **{field: value})  # type: ignore[arg-type]  # an int field
-    one, other = render(score(keys(*notes)), FONT), render(
-        score(keys(*notes, instrument=changed)), FONT
+    one, other = (
+        render(score(keys(*notes)), FONT),
+        render(score(keys(*notes, instrument=changed)), FONT),
     )
     energy = [10 * np.log10(np.mean(clip.frames.astype(float) ** 2)) for clip in (one, other)]
     assert louder[0] < energy[1] - energy[0] < louder[1]
@@ -160,9 +160,7 @@ def test_the_loudest_clip_peaks_at_or_under_minus_one_decibel(
         chord_notes += [hit(tick, voice + step, 127) for voice in voicing]
         for drum in (Drum.KICK, Drum.SNARE, Drum.CRASH):
             strokes.append(hit(tick, drum.value, 127, length=120))
-    loudest = score(
-        bass(*bass_notes), keys(*chord_notes, instrument=comping), drums(*strokes)
-    )
+    loudest = score(bass(*bass_notes), keys(*chord_notes, instrument=comping), drums(*strokes))
     level = peak(render(loudest, FONT, Mix(reverb=True, chorus=True)))
     assert -6.0 < level <= -1.0
 

@@ -28,8 +28,11 @@ def of_feel(feel: Feel) -> tuple[Style, ...]:
 
 def cells(groove: Groove, drum: Drum, least: int = 60) -> set[tuple[int, int, int]]:
     """Where a drum is struck at or above a velocity: beat of the bar, cell, cells."""
-    return {(stroke.cell.beat % 4, stroke.cell.part, stroke.cell.parts)
-            for stroke in groove.strokes if stroke.drum is drum and stroke.velocity >= least}
+    return {
+        (stroke.cell.beat % 4, stroke.cell.part, stroke.cell.parts)
+        for stroke in groove.strokes
+        if stroke.drum is drum and stroke.velocity >= least
+    }
 
 
 # --- places -------------------------------------------------------------------------------------
@@ -140,7 +143,7 @@ def test_a_comping_rhythm_that_breaks_a_rule_is_refused(text: str, problem: str)
         ("stop = '''\nhat    x", "stop = '''\nhut    x", "stop"),
         ("landing = '''\ncrash  X", "landing = '''\ncrash  . |", "landing"),
         ('    "h- .x .. ..",', '    "h- .x ..",', "comping"),
-        ("comping = [", 'comping = []\nother = [', "comping"),
+        ("comping = [", "comping = []\nother = [", "comping"),
         ("\n[[style]]\n", '\n[[style]]\nmood = "blue"\n', "mood"),
     ],
 )
@@ -177,7 +180,8 @@ def test_every_style_has_a_main_groove_and_others_to_vary_with(style: Style) -> 
 
 
 @pytest.mark.parametrize(
-    "style", [style for style in builtin_styles() if style.id not in ("ride-swing", "rumba")],
+    "style",
+    [style for style in builtin_styles() if style.id not in ("ride-swing", "rumba")],
     ids=lambda style: style.id,
 )
 def test_two_and_four_carry_a_backbeat_on_snare_or_side_stick(style: Style) -> None:
@@ -233,6 +237,9 @@ def test_the_last_hit_has_a_cymbal_that_rings_and_a_kick(style: Style) -> None:
 def test_no_hand_plays_hat_and_ride_or_crash_at_one_moment(style: Style) -> None:
     """Two hands: closed hat, ride and crash each need the same one; landing chords aside."""
     for groove in (*style.time, *style.lift, *style.fill, style.top):
-        held = [stroke.cell for stroke in groove.strokes
-                if stroke.drum in (Drum.CLOSED_HAT, Drum.RIDE, Drum.CRASH)]
+        held = [
+            stroke.cell
+            for stroke in groove.strokes
+            if stroke.drum in (Drum.CLOSED_HAT, Drum.RIDE, Drum.CRASH)
+        ]
         assert len(set(held)) == len(held)

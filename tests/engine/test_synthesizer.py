@@ -113,7 +113,8 @@ def test_what_a_soundfont_lacks_is_listed(lonely_font: Path) -> None:
     message = str(told.value)
     assert str(lonely_font) in message
     for lack in (
-        "bank 0 program 4 (electric piano)", "bank 0 program 16 (organ)",
+        "bank 0 program 4 (electric piano)",
+        "bank 0 program 16 (organ)",
         "bank 128 program 0 (drum kit)",
     ):
         assert lack in message
@@ -128,9 +129,12 @@ def test_rendering_without_the_sound_names_it(lonely_font: Path) -> None:
 
 @pytest.mark.parametrize(
     "track",
-    [bass(hit(0, 33, velocity=200)), bass(hit(0, 133)),
-     bass(hit(0, 33), instrument=replace(FINGER_BASS, volume=128)),
-     Track(Part.BASS, FINGER_BASS, 16, (hit(0, 33),))],
+    [
+        bass(hit(0, 33, velocity=200)),
+        bass(hit(0, 133)),
+        bass(hit(0, 33), instrument=replace(FINGER_BASS, volume=128)),
+        Track(Part.BASS, FINGER_BASS, 16, (hit(0, 33),)),
+    ],
     ids=["velocity", "pitch", "volume", "channel"],
 )
 def test_a_number_out_of_range_is_refused(track: Track) -> None:
@@ -206,5 +210,3 @@ def test_loading_leaves_the_environment_as_it_was() -> None:
     )
     run(code, CI="1")
     run("import os; os.environ.pop('CI', None);" + code)
-
-

@@ -15,21 +15,96 @@ from engine.timing import FASTEST, SLOWEST
 TRADE_DEGREES = tuple(
     Degree(number, alter)
     for number, alter in (
-        (1, 0), (2, -1), (2, 0), (3, -1), (3, 0), (4, 0), (4, 1), (5, -1), (5, 0), (6, -1),
-        (6, 0), (7, -1), (7, 0), (8, 0),
+        (1, 0),
+        (2, -1),
+        (2, 0),
+        (3, -1),
+        (3, 0),
+        (4, 0),
+        (4, 1),
+        (5, -1),
+        (5, 0),
+        (6, -1),
+        (6, 0),
+        (7, -1),
+        (7, 0),
+        (8, 0),
     )
 )
 """1 b2 2 b3 3 4 #4 b5 5 b6 6 b7 7 8: the degrees that charts and teachers use."""
 
 AWKWARD_TEXTS = (
-    "", " ", "\t\n", "-", "|", ",", "'", "b", "bb", "B", "b b", "bbb", "bbbb", "#", "##1", "b9",
-    "0", "9", "10", "1 b", "1 A", "R", "root", "r 3 4", "h", "H", "Heses", "Bes", "es", "as",
-    "♭", "♯", "𝄫", "𝄪3", "E♮", "é", "re\u0301", "RÉ",
-    "ſ", "aſ", "mİ", "sı", "\u212a",  # signs that match s, i and k when case is ignored
-    "٣", "１", "Ⅳ", "²",  # digits that are no ASCII digits
-    "\x00", "\x1b[2J", "1\r2", "1\u202e2", "\ud800", "\u2028", "a\u0301\u0301\u0301",
-    "🎸", "1 🎸 3", "[/]", "[bold]1[/bold]", "G7[b13]", "%s", "{0}", "../..", "NaN", "1e9",
-    "1" * 200, "1" * 201, "b" * 199 + "z", "Ab" * 99 + "?", "#" * 180, " " * 500, "x" * 100_000,
+    "",
+    " ",
+    "\t\n",
+    "-",
+    "|",
+    ",",
+    "'",
+    "b",
+    "bb",
+    "B",
+    "b b",
+    "bbb",
+    "bbbb",
+    "#",
+    "##1",
+    "b9",
+    "0",
+    "9",
+    "10",
+    "1 b",
+    "1 A",
+    "R",
+    "root",
+    "r 3 4",
+    "h",
+    "H",
+    "Heses",
+    "Bes",
+    "es",
+    "as",
+    "♭",
+    "♯",
+    "𝄫",
+    "𝄪3",
+    "E♮",
+    "é",
+    "re\u0301",
+    "RÉ",
+    "ſ",
+    "aſ",
+    "mİ",
+    "sı",
+    "\u212a",  # signs that match s, i and k when case is ignored
+    "٣",
+    "１",
+    "Ⅳ",
+    "²",  # digits that are no ASCII digits
+    "\x00",
+    "\x1b[2J",
+    "1\r2",
+    "1\u202e2",
+    "\ud800",
+    "\u2028",
+    "a\u0301\u0301\u0301",
+    "🎸",
+    "1 🎸 3",
+    "[/]",
+    "[bold]1[/bold]",
+    "G7[b13]",
+    "%s",
+    "{0}",
+    "../..",
+    "NaN",
+    "1e9",
+    "1" * 200,
+    "1" * 201,
+    "b" * 199 + "z",
+    "Ab" * 99 + "?",
+    "#" * 180,
+    " " * 500,
+    "x" * 100_000,
 )
 """Texts that once broke a parser, or look as if they could."""
 
@@ -73,7 +148,8 @@ PLAYABLE = (*CATALOGUE.turnarounds(), *CATALOGUE.family(Family.PICKUP, Family.EN
 
 BASES = CATALOGUE.family(Family.BASE)
 PLAIN_BASES = tuple(
-    base for base in BASES
+    base
+    for base in BASES
     if all(step.what is not Mark.LEAD for way in base.alternatives for step in way.steps)
 )
 """The base patterns without a leading note."""
@@ -96,9 +172,9 @@ def pattern_texts(draw: st.DrawFn) -> str:
     token = st.one_of(tone, tone, st.sampled_from([mark.value for mark in Mark]))
     beat = st.one_of(token, token, st.tuples(token, token).map(lambda two: f"({' '.join(two)})"))
     first = draw(tone)
-    beats = draw(st.integers(1, 3).flatmap(
-        lambda bars: st.lists(beat, min_size=4 * bars, max_size=4 * bars)
-    ))
+    beats = draw(
+        st.integers(1, 3).flatmap(lambda bars: st.lists(beat, min_size=4 * bars, max_size=4 * bars))
+    )
     beats[0] = first
     bars = [" ".join(beats[start : start + 4]) for start in range(0, len(beats), 4)]
     arrival = draw(st.one_of(st.none(), tone))
@@ -146,6 +222,7 @@ def short_plans(draw: st.DrawFn, bars: int = 3, bases: tuple[Device, ...] = BASE
 
 compasses = st.builds(
     lambda low, width: Compass(Midi(low), Midi(low + width), low + width / 2),
-    st.integers(23, 40), st.integers(24, 36),
+    st.integers(23, 40),
+    st.integers(24, 36),
 )
 """From two to three octaves: wide enough for every device in every key, mostly."""

@@ -48,8 +48,12 @@ def plans(draw: st.DrawFn) -> Plan:
     form = draw(st.sampled_from(builtin_forms()))
     tonic = draw(st.sampled_from(PLAYED_KEYS)).tonic
     whole = plan_choruses(
-        form, Key(tonic, form.minor), draw(st.sampled_from(Feel)), draw(TEMPI),
-        draw(st.sampled_from(CATALOGUE.family(Family.BASE))), draw(placements(form)),
+        form,
+        Key(tonic, form.minor),
+        draw(st.sampled_from(Feel)),
+        draw(TEMPI),
+        draw(st.sampled_from(CATALOGUE.family(Family.BASE))),
+        draw(placements(form)),
     )
     if draw(st.booleans()):
         return whole
@@ -62,8 +66,9 @@ def basses(draw: st.DrawFn) -> tuple[NoteEvent, ...]:
     """One note after another, from anywhere on a bass with many frets."""
     notes: list[NoteEvent] = []
     now = MUSIC
-    for length, midi in draw(st.lists(st.tuples(st.integers(60, 4000), st.integers(23, 72)),
-                                      max_size=40)):
+    for length, midi in draw(
+        st.lists(st.tuples(st.integers(60, 4000), st.integers(23, 72)), max_size=40)
+    ):
         notes.append(NoteEvent(now, Tick(length), Midi(midi), 90))
         now = Tick(now + length)
     return tuple(notes)
@@ -75,8 +80,11 @@ def line_of(plan: Plan, seed: int) -> tuple[NoteEvent, ...]:
 
 def score_of(plan: Plan, seed: int) -> Score:
     bass = line_of(plan, seed)
-    tracks = (Track(Part.BASS, FINGER_BASS, 0, bass),
-              comping_track(plan, bass, ELECTRIC_PIANO, seed), drum_track(plan, seed))
+    tracks = (
+        Track(Part.BASS, FINGER_BASS, 0, bass),
+        comping_track(plan, bass, ELECTRIC_PIANO, seed),
+        drum_track(plan, seed),
+    )
     return Score(plan.tempo, plan.key, plan.compound, tracks, plan.length)
 
 
@@ -172,7 +180,8 @@ def test_three_or_more_voices_never_rub_against_a_long_bass_note(plan: Plan, see
             for below in line:
                 if (voice.midi - below.midi) % 12 in (1, 11) and below.length > long:
                     assert overlap(voice, below) <= TICKS_PER_BEAT // 4 or _own(
-                        plan, start, voice, below)
+                        plan, start, voice, below
+                    )
 
 
 def _own(plan: Plan, start: int, voice: NoteEvent, below: NoteEvent) -> bool:
@@ -227,8 +236,9 @@ def test_every_change_of_chord_is_heard_before_the_next(plan: Plan, seed: int) -
 def test_drums_are_alike_whatever_turnaround_or_pickup_is_played(
     form: Form, feel: Feel, tempo: float, seed: int, data: st.DataObject
 ) -> None:
-    fair = [device for device in DEVICES
-            if device.family is not Family.ENDING and places(device, form)]
+    fair = [
+        device for device in DEVICES if device.family is not Family.ENDING and places(device, form)
+    ]
     base = CATALOGUE.find("two-beat")
     tracks = []
     for _ in range(2):
@@ -262,16 +272,24 @@ def test_bytes_that_are_no_file_are_refused_and_never_crash(data: bytes) -> None
     refused_or_read(b"MThd\x00\x00\x00\x06\x00\x01\x00\x02\x03\xc0MTrk" + data)
 
 
-WHOLE = to_midi_bytes(Score(
-    120.0, PLAYED_KEYS[0], False,
-    (Track(Part.BASS, FINGER_BASS, 0, (NoteEvent(Tick(0), Tick(960), Midi(33), 90),)),),
-    Tick(TICKS_PER_BAR),
-))
+WHOLE = to_midi_bytes(
+    Score(
+        120.0,
+        PLAYED_KEYS[0],
+        False,
+        (Track(Part.BASS, FINGER_BASS, 0, (NoteEvent(Tick(0), Tick(960), Midi(33), 90),)),),
+        Tick(TICKS_PER_BAR),
+    )
+)
 
 
 @settings(max_examples=400)
-@given(st.lists(st.tuples(st.integers(0, len(WHOLE) - 1), st.integers(0, 255)), min_size=1,
-                max_size=4), st.integers(0, len(WHOLE)))
+@given(
+    st.lists(
+        st.tuples(st.integers(0, len(WHOLE) - 1), st.integers(0, 255)), min_size=1, max_size=4
+    ),
+    st.integers(0, len(WHOLE)),
+)
 def test_a_damaged_file_is_refused_or_read_and_never_crashes(
     changes: list[tuple[int, int]], length: int
 ) -> None:

@@ -26,14 +26,17 @@ from tests.quiz.asking import CATALOGUE, every_item, graded, made
 degrees = st.builds(Degree, st.integers(1, 8), st.integers(-1, 1))
 lines = st.lists(degrees, min_size=1, max_size=12)
 questions = st.builds(
-    made, st.sampled_from([row.id for row in every_item(Kind.WRITE)]),
-    st.sampled_from((Kind.WRITE,)), st.sampled_from([str(tonic) for tonic in TONICS]),
+    made,
+    st.sampled_from([row.id for row in every_item(Kind.WRITE)]),
+    st.sampled_from((Kind.WRITE,)),
+    st.sampled_from([str(tonic) for tonic in TONICS]),
     st.integers(0, 10_000),
 )
 
 
 def edits(
-    expected: Sequence[Degree], written: Sequence[Degree],
+    expected: Sequence[Degree],
+    written: Sequence[Degree],
     equal: Callable[[Degree, Degree], bool],
 ) -> int:
     """The least number of notes to change, add or leave out, by its plain recursive definition.
@@ -41,13 +44,17 @@ def edits(
     V. I. Levenshtein, Soviet Physics Doklady 10(8), 1966, 707-710; the recurrence is that of
     R. A. Wagner and M. J. Fischer, Journal of the ACM 21(1), 1974, 168-173.
     """
+
     @cache
     def least(left: int, right: int) -> int:
         if not left or not right:
             return left + right
         change = not equal(expected[left - 1], written[right - 1])
-        return min(least(left - 1, right - 1) + change,
-                   least(left - 1, right) + 1, least(left, right - 1) + 1)
+        return min(
+            least(left - 1, right - 1) + change,
+            least(left - 1, right) + 1,
+            least(left, right - 1) + 1,
+        )
 
     return least(len(expected), len(written))
 
@@ -58,8 +65,11 @@ def sounds_alike(one: Degree, other: Degree) -> bool:
 
 def once(line: Sequence[Degree]) -> list[Degree]:
     """The line with repeats written once."""
-    return [degree for place, degree in enumerate(line)
-            if not place or not sounds_alike(degree, line[place - 1])]
+    return [
+        degree
+        for place, degree in enumerate(line)
+        if not place or not sounds_alike(degree, line[place - 1])
+    ]
 
 
 def least_errors(question: Question, written: Sequence[Degree]) -> int:
@@ -112,7 +122,8 @@ def test_the_alignment_holds_every_written_note_once_and_in_order(
     pairs = align(expected, answer, lambda note, other: sounds_alike(note.degree, other[0]))
     assert line == [pair.written for pair in pairs if pair.written is not None]
     assert [note.degree for note in expected] == [
-        pair.expected for pair in pairs if pair.expected is not None]
+        pair.expected for pair in pairs if pair.expected is not None
+    ]
     for pair in pairs:
         assert (pair.error is Error.MISSING) == (pair.written is None)
         assert (pair.error is Error.EXTRA) == (pair.expected is None) == (pair.spot is None)
@@ -158,17 +169,14 @@ def test_one_note_more_never_costs_more_than_one(
 
 @given(questions)
 def test_the_answer_is_right_in_all_three_languages_of_note_names(question: Question) -> None:
-    notes = [spell(note.degree, question.key.tonic)
-             for note in expected_notes(question, CATALOGUE)]
+    notes = [spell(note.degree, question.key.tonic) for note in expected_notes(question, CATALOGUE)]
     for names in NoteNames:
         text = " ".join(format_note(note, names) for note in notes)
         assert Verdict.RIGHT is graded(question, text, names).verdict, text
 
 
 @given(st.sampled_from(TONICS), degrees)
-def test_a_degree_is_spelled_and_read_back_as_the_same_pitch(
-    tonic: Note, degree: Degree
-) -> None:
+def test_a_degree_is_spelled_and_read_back_as_the_same_pitch(tonic: Note, degree: Degree) -> None:
     note = spell(degree, tonic)
     assert sounds_alike(degree, degree_of(note, tonic))
 

@@ -31,9 +31,7 @@ def place(note: LineNote) -> tuple[int, bool]:
     return note.bar * BEATS_PER_BAR + note.spot.beat, note.spot.offbeat
 
 
-def written(
-    plan: Plan, seed: int, compass: Compass
-) -> tuple[tuple[LineNote, ...], str | None]:
+def written(plan: Plan, seed: int, compass: Compass) -> tuple[tuple[LineNote, ...], str | None]:
     """The line, or none and the message that says what does not fit."""
     try:
         return write_line(plan, seed, compass), None
@@ -106,9 +104,7 @@ def test_notes_follow_each_other_without_overlap_and_end_with_the_plan(
     assert all(note.event.length > 0 for note in line)
     assert all(a.event.end < b.event.start for a, b in pairwise(line))
     assert line[-1].event.end <= plan.length
-    assert [plan.tick(note.bar, note.spot) for note in line] == [
-        note.event.start for note in line
-    ]
+    assert [plan.tick(note.bar, note.spot) for note in line] == [note.event.start for note in line]
 
 
 @given(plans(), SEEDS)
@@ -154,7 +150,8 @@ def test_devices_are_struck_on_their_promised_beats_and_nothing_else_is_theirs(
     tonic = plan.key.tonic.pitch_class
     played = {
         place(note): (note.device, (note.event.midi - tonic) % OCTAVE)
-        for note in line if note.device
+        for note in line
+        if note.device
     }
     assert expected == played
 

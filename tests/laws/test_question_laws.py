@@ -36,7 +36,9 @@ PAIRS = tuple((row.id, kind) for row in ROWS for kind in Kind if can_ask(row, ki
 seeds = st.integers(0, 2**63)
 asked_things = st.builds(
     lambda pair, in_key, both: Asked(pair[0], pair[1], in_key, both),
-    st.sampled_from(PAIRS), st.sampled_from(PLAYED_KEYS), st.booleans(),
+    st.sampled_from(PAIRS),
+    st.sampled_from(PLAYED_KEYS),
+    st.booleans(),
 )
 wishes = st.builds(
     lambda low, wide, feels, texture, comping, wanted, counts: Wishes(
@@ -57,8 +59,7 @@ def every_name_question(per_row: int) -> list[Question]:
     rows = [row.id for row in every_item(Kind.NAME)]
     return [
         named(1000 * place + turn, row, (place + turn) % 12, both_vary)
-        for (place, row), turn, both_vary in product(
-            enumerate(rows), range(per_row), (False, True))
+        for (place, row), turn, both_vary in product(enumerate(rows), range(per_row), (False, True))
     ]
 
 
@@ -105,8 +106,10 @@ def test_every_item_can_be_asked_in_every_kind_it_has_and_every_key() -> None:
 
 def test_no_two_options_share_what_is_heard(name_questions: list[Question]) -> None:
     for question in name_questions:
-        heard = [question_outline(question, CATALOGUE, CATALOGUE.find(option))
-                 for option in question.options]
+        heard = [
+            question_outline(question, CATALOGUE, CATALOGUE.find(option))
+            for option in question.options
+        ]
         assert len(question.options) == len(set(heard)), question
 
 
@@ -114,8 +117,10 @@ def test_no_two_options_have_the_same_pitches_at_the_same_times(
     name_questions: list[Question],
 ) -> None:
     for question in name_questions:
-        heard = [sounding(question_outline(question, CATALOGUE, CATALOGUE.find(option)))
-                 for option in question.options]
+        heard = [
+            sounding(question_outline(question, CATALOGUE, CATALOGUE.find(option)))
+            for option in question.options
+        ]
         assert len(question.options) == len(set(heard)), question
 
 
@@ -240,10 +245,14 @@ def test_the_downbeat_arrived_at_is_struck_in_the_excerpt(
         return
     plan = question_plan(question, CATALOGUE)
     start = plan.placements[0].bar + played.pattern.bars * played.times
-    arrived = [note for note in question_line(question, CATALOGUE)
-               if note.bar == start and note.spot.beat == 0 and not note.spot.offbeat]
+    arrived = [
+        note
+        for note in question_line(question, CATALOGUE)
+        if note.bar == start and note.spot.beat == 0 and not note.spot.offbeat
+    ]
     assert [played.pattern.arrival.degree.pitch_class] == [
-        note.degree.pitch_class for note in arrived]
+        note.degree.pitch_class for note in arrived
+    ]
 
 
 @given(asked_things, wishes, seeds)

@@ -41,9 +41,12 @@ def practices(draw: st.DrawFn) -> Practice:
     """Any part of the material met at any time with any memory of it."""
     states = {
         item: State(
-            stability=draw(st.floats(0.01, 3000)), difficulty=draw(st.floats(1, 10)),
-            day=FIRST_DAY + draw(st.integers(0, 100)), asked=draw(st.integers(1, 50)),
-            right=1, first_day=FIRST_DAY + draw(st.integers(-50, 0)),
+            stability=draw(st.floats(0.01, 3000)),
+            difficulty=draw(st.floats(1, 10)),
+            day=FIRST_DAY + draw(st.integers(0, 100)),
+            asked=draw(st.integers(1, 50)),
+            right=1,
+            first_day=FIRST_DAY + draw(st.integers(-50, 0)),
             last_right=draw(st.booleans()),
         )
         for item in draw(st.lists(st.sampled_from(MATERIAL), unique=True))
@@ -87,10 +90,17 @@ def test_nothing_stays_undue_for_longer_than_the_longest_wait(
 
 @given(
     st.dictionaries(st.sampled_from(KEY_NAMES), st.floats(0.001, 1000), min_size=1),
-    st.dictionaries(st.sampled_from(KEY_NAMES), st.builds(
-        lambda times, right, expected: KeyTally(
-            times, times, int(times * right), times * expected, times / 2, times),
-        st.integers(1, 2000), st.floats(0, 1), st.floats(0, 1))),
+    st.dictionaries(
+        st.sampled_from(KEY_NAMES),
+        st.builds(
+            lambda times, right, expected: KeyTally(
+                times, times, int(times * right), times * expected, times / 2, times
+            ),
+            st.integers(1, 2000),
+            st.floats(0, 1),
+            st.floats(0, 1),
+        ),
+    ),
     st.integers(),
 )
 def test_a_key_is_always_one_that_is_allowed(
@@ -108,8 +118,9 @@ def test_contrasts_never_pass_their_share(mistakes: list[bool]) -> None:
     asked, contrasts_so_far = 0, 0
     for mistaken in mistakes:
         asked += 1
-        if mistaken and contrast(Item("a", "name"), "b", contrasts_so_far, asked, Plan(), MATERIAL,
-                                 lambda _device: ["b"]):
+        if mistaken and contrast(
+            Item("a", "name"), "b", contrasts_so_far, asked, Plan(), MATERIAL, lambda _device: ["b"]
+        ):
             contrasts_so_far += 1
             asked += 1
         assert contrasts_so_far <= CONTRAST_SHARE * asked
@@ -124,8 +135,9 @@ class Learner:
     def __init__(self, daily: int, days: Sequence[int], seed: int) -> None:
         catalogue = builtin_catalogue()
         devices = learning_order(catalogue)
-        self.items = [Item(device.id, kind.value) for device in devices
-                      for kind in kinds_of(device)]
+        self.items = [
+            Item(device.id, kind.value) for device in devices for kind in kinds_of(device)
+        ]
         self.asked: list[tuple[int, Item, str]] = []
         self.practice = Practice()
         near = {device.id: [rival.id for rival in rivals(device, catalogue)] for device in devices}
@@ -133,8 +145,14 @@ class Learner:
         for day in days:
             for _ in range(daily):
                 last = self.asked[-1][1].device if self.asked else None
-                ask = next_ask(self.items, self.practice, FIRST_DAY + day, last, plan,
-                               lambda device: near[device])
+                ask = next_ask(
+                    self.items,
+                    self.practice,
+                    FIRST_DAY + day,
+                    last,
+                    plan,
+                    lambda device: near[device],
+                )
                 self._answer(ask.item, ask.why, day, chance)
 
     def _answer(self, item: Item, why: str, day: int, chance: random.Random) -> None:
@@ -142,11 +160,18 @@ class Learner:
         remembered = chance.random() < (recall(known, FIRST_DAY + day) if known else 0.3)
         number = len(self.asked)
         self.asked.append((day, item, why))
-        self.practice = self.practice.after(an_answer(
-            number, FIRST_DAY + day, device=item.device, kind=item.kind, why=why,
-            key=KEY_NAMES[number % 12], score=float(remembered),
-            verdict="right" if remembered else "wrong",
-        ))
+        self.practice = self.practice.after(
+            an_answer(
+                number,
+                FIRST_DAY + day,
+                device=item.device,
+                kind=item.kind,
+                why=why,
+                key=KEY_NAMES[number % 12],
+                score=float(remembered),
+                verdict="right" if remembered else "wrong",
+            )
+        )
 
 
 @pytest.fixture(scope="module")
@@ -163,8 +188,7 @@ def test_no_item_starves(learner: Learner) -> None:
     days = defaultdict[Item, list[int]](list)
     for day, item, _ in learner.asked:
         days[item].append(day)
-    gaps = [later - earlier for asked in days.values()
-            for earlier, later in pairwise([*asked, 60])]
+    gaps = [later - earlier for asked in days.values() for earlier, later in pairwise([*asked, 60])]
     assert len(gaps) > 1000
     assert max(gaps) <= LONGEST_WAIT + 7  # ripe after 30 days, asked within a week of it
 

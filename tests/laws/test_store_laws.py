@@ -26,14 +26,21 @@ def histories(draw: st.DrawFn, most: int = 30) -> list[Answer]:
         at = moment(20_000 + draw(st.integers(0, 40)), draw(st.integers(0, 86_399)))
         offset = draw(st.sampled_from((-8 * 3600, 0, 3600, 20_700)))
         score = draw(st.sampled_from((0.0, 0.3, 0.5, 0.7, 1.0)))
-        answers.append(an_answer(
-            number, at=at, utc_offset=offset, practice_day=practice_day(at, offset),
-            device=draw(st.sampled_from(DEVICES)), kind=draw(st.sampled_from(KINDS)),
-            key=draw(st.sampled_from(KEYS)), score=score,
-            verdict="right" if score == 1 else "partly right" if score >= 0.5 else "wrong",
-            guess_rate=draw(st.sampled_from((0.02, 0.25, 0.5))),
-            why=draw(st.sampled_from(("new", "due", "contrast"))),
-        ))
+        answers.append(
+            an_answer(
+                number,
+                at=at,
+                utc_offset=offset,
+                practice_day=practice_day(at, offset),
+                device=draw(st.sampled_from(DEVICES)),
+                kind=draw(st.sampled_from(KINDS)),
+                key=draw(st.sampled_from(KEYS)),
+                score=score,
+                verdict="right" if score == 1 else "partly right" if score >= 0.5 else "wrong",
+                guess_rate=draw(st.sampled_from((0.02, 0.25, 0.5))),
+                why=draw(st.sampled_from(("new", "due", "contrast"))),
+            )
+        )
     return answers
 
 
@@ -102,7 +109,9 @@ def test_putting_histories_together_is_a_union_of_sets(
 ) -> None:
     one, other, third = (
         data.draw(st.lists(st.sampled_from(answers), unique_by=lambda answer: answer.id))
-        if answers else [] for _ in range(3)
+        if answers
+        else []
+        for _ in range(3)
     )
     assert union(one, other) == union(other, one)
     assert union(one, union(other, third)[0]) == union(union(one, other)[0], third)
@@ -120,6 +129,7 @@ def test_limits_of_a_reading_leave_out_exactly_what_they_say(
     assert [a for a in everything if a.practice_day >= day] == list(store.answers(since_day=day))
     assert [a for a in everything if a.practice_day <= day] == list(store.answers(until_day=day))
     assert [a for a in everything if (a.device, a.kind) == (device, kind)] == list(
-        store.answers(device=device, kind=kind))
+        store.answers(device=device, kind=kind)
+    )
     assert [a for a in everything if a.key == "F"] == list(store.answers(key="F"))
     store.close()

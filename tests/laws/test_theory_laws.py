@@ -145,8 +145,11 @@ def test_an_octave_doubles_the_frequency(midi: float) -> None:
 # --- reading and writing ------------------------------------------------------------------------
 
 
-@given(st.lists(notes, min_size=1, max_size=16), st.sampled_from(NoteNames),
-       st.sampled_from((" ", ", ", " - ", "|")))
+@given(
+    st.lists(notes, min_size=1, max_size=16),
+    st.sampled_from(NoteNames),
+    st.sampled_from((" ", ", ", " - ", "|")),
+)
 def test_a_line_of_notes_is_read_as_it_is_written(
     line: list[Note], names: NoteNames, between: str
 ) -> None:
@@ -154,8 +157,11 @@ def test_a_line_of_notes_is_read_as_it_is_written(
     assert Written(notes=tuple(line)) == parse_line(text, names)
 
 
-@given(st.lists(degrees, min_size=1, max_size=16), st.sampled_from(NoteNames),
-       st.sampled_from((" ", "", ",", "  |  ")))
+@given(
+    st.lists(degrees, min_size=1, max_size=16),
+    st.sampled_from(NoteNames),
+    st.sampled_from((" ", "", ",", "  |  ")),
+)
 def test_a_line_of_degrees_is_read_as_it_is_written(
     line: list[Degree], names: NoteNames, between: str
 ) -> None:
@@ -184,7 +190,13 @@ def test_a_key_is_read_as_it_is_written(tonic: Note, minor: bool, names: NoteNam
 
 
 READERS: list[Callable[[str], object]] = [
-    parse_degree, parse_chord, parse_bars, parse_pattern, find_form, find_feel, find_tuning,
+    parse_degree,
+    parse_chord,
+    parse_bars,
+    parse_pattern,
+    find_form,
+    find_feel,
+    find_tuning,
     CATALOGUE.find,
     *(lambda text, names=names: parse_note(text, names) for names in NoteNames),
     *(lambda text, names=names: parse_key(text, names) for names in NoteNames),
@@ -329,8 +341,10 @@ def test_a_tempo_is_played_or_refused(bpm: float) -> None:
 def test_the_positions_of_a_pitch_are_all_the_places_that_sound_it(
     tuning: Tuning, midi: int, frets: int
 ) -> None:
-    neck = (Position(string, fret)
-            for string, fret in product(range(len(tuning.strings)), range(frets + 1)))
+    neck = (
+        Position(string, fret)
+        for string, fret in product(range(len(tuning.strings)), range(frets + 1))
+    )
     expected = sorted(place for place in neck if sounding(place, tuning) == midi)
     assert expected == list(positions(midi, tuning, frets))
 

@@ -16,8 +16,21 @@ from engine.plan import plan_choruses
 from engine.theory import PLAYED_KEYS, TONICS, Key, Note, spell
 
 INTERVALS = {
-    "1": "P1", "#1": "A1", "b2": "m2", "2": "M2", "b3": "m3", "3": "M3", "4": "P4", "#4": "A4",
-    "b5": "d5", "5": "P5", "b6": "m6", "6": "M6", "b7": "m7", "7": "M7", "8": "P8",
+    "1": "P1",
+    "#1": "A1",
+    "b2": "m2",
+    "2": "M2",
+    "b3": "m3",
+    "3": "M3",
+    "4": "P4",
+    "#4": "A4",
+    "b5": "d5",
+    "5": "P5",
+    "b6": "m6",
+    "6": "M6",
+    "b7": "m7",
+    "7": "M7",
+    "8": "P8",
 }
 """What each degree of the catalogue is called as an interval above the tonic."""
 
@@ -40,8 +53,12 @@ def engine_name(theirs: pitch.Pitch) -> str:
 
 
 def test_the_devices_use_these_degrees_and_no_others() -> None:
-    used = {str(degree) for row in ROWS for way in (row.pattern, *row.alternatives)
-            for degree in way.degrees}
+    used = {
+        str(degree)
+        for row in ROWS
+        for way in (row.pattern, *row.alternatives)
+        for degree in way.degrees
+    }
     assert set(INTERVALS) == used
 
 
@@ -52,7 +69,8 @@ def test_every_device_sounds_and_is_spelled_as_music21_transposes_it(key: Key) -
         lowest = min((tone.semitones for tone in row.pattern.tones), default=0)
         tonic = pitch.Pitch(str(key.tonic).replace("b", "-"))
         tonic.octave = next(
-            octave for octave in range(8)
+            octave
+            for octave in range(8)
             if HEARD_WELL.low <= 12 * (octave + 1) + key.tonic.pitch_class + lowest
         )
         theirs = [outside(tone, tonic) for tone in row.pattern.tones]
@@ -86,8 +104,9 @@ PLACED = (*CATALOGUE.turnarounds(), *CATALOGUE.family(Family.PICKUP, Family.ENDI
 
 @pytest.mark.parametrize("row", PLACED, ids=lambda row: row.id)
 def test_a_line_plays_a_device_as_music21_transposes_it(row: Device) -> None:
-    form, bar = next((form, bar) for form in builtin_forms() if not form.minor
-                     for bar in places(row, form))
+    form, bar = next(
+        (form, bar) for form in builtin_forms() if not form.minor for bar in places(row, form)
+    )
     for key in PLAYED_KEYS:
         plan = plan_choruses(
             form, key, Feel.SHUFFLE, 110, CATALOGUE.find("two-beat"), [(0, bar, row)]

@@ -83,8 +83,9 @@ def test_a_fret_shortens_the_string_to_its_share_of_the_length(fret: int) -> Non
         assert 2 ** (-fret / 12) == pytest.approx(frequency(open_pitch) / fretted, rel=1e-12)
 
 
-@pytest.mark.parametrize(("fret", "share"), [(12, Fraction(1, 2)), (7, Fraction(2, 3)),
-                                             (5, Fraction(3, 4))])
+@pytest.mark.parametrize(
+    ("fret", "share"), [(12, Fraction(1, 2)), (7, Fraction(2, 3)), (5, Fraction(3, 4))]
+)
 def test_the_octave_fifth_and_fourth_lie_near_the_simple_divisions(
     fret: int, share: Fraction
 ) -> None:
@@ -92,14 +93,17 @@ def test_the_octave_fifth_and_fourth_lie_near_the_simple_divisions(
     assert float(share) == pytest.approx(2 ** (-fret / 12), rel=0.0012)
 
 
-@pytest.mark.parametrize(("name", "where"), [
-    # written out by hand from the open strings
-    ("E1", [(0, 0)]),
-    ("A1", [(0, 5), (1, 0)]),
-    ("D2", [(0, 10), (1, 5), (2, 0)]),
-    ("G2", [(0, 15), (1, 10), (2, 5), (3, 0)]),
-    ("D#4", [(3, 20)]),
-])
+@pytest.mark.parametrize(
+    ("name", "where"),
+    [
+        # written out by hand from the open strings
+        ("E1", [(0, 0)]),
+        ("A1", [(0, 5), (1, 0)]),
+        ("D2", [(0, 10), (1, 5), (2, 0)]),
+        ("G2", [(0, 15), (1, 10), (2, 5), (3, 0)]),
+        ("D#4", [(3, 20)]),
+    ],
+)
 def test_a_named_pitch_is_found_on_its_strings(name: str, where: list[tuple[int, int]]) -> None:
     found = positions(pitch.Pitch(name).midi)
     assert [Position(string, fret) for string, fret in where] == list(found)

@@ -114,7 +114,11 @@ def test_the_walk_up_of_bar_4_lies_on_the_neck_where_players_find_it() -> None:
 def test_the_line_plays_the_same_notes_in_the_tune(name: str, bar: int, notes: str) -> None:
     catalogue = builtin_catalogue()
     plan = plan_choruses(
-        find_form("twelve-bar"), A, Feel.SHUFFLE, 120, catalogue.find("two-beat"),
+        find_form("twelve-bar"),
+        A,
+        Feel.SHUFFLE,
+        120,
+        catalogue.find("two-beat"),
         [(0, bar, catalogue.find(name))],
     )
     line = [note for note in write_line(plan, seed=1) if note.device == name]

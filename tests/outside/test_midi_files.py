@@ -36,19 +36,32 @@ from engine.score import (
 
 CASES = pytest.mark.parametrize(
     ("feel", "form", "name"),
-    [(Feel.SHUFFLE, "twelve-bar", "Bb"), (Feel.STRAIGHT, "quick-change", "E"),
-     (Feel.SWING, "jazz-blues", "Gb"), (Feel.SLOW, "minor-blues", "Ebm")],
+    [
+        (Feel.SHUFFLE, "twelve-bar", "Bb"),
+        (Feel.STRAIGHT, "quick-change", "E"),
+        (Feel.SWING, "jazz-blues", "Gb"),
+        (Feel.SLOW, "minor-blues", "Ebm"),
+    ],
     ids=lambda value: value.value if isinstance(value, Feel) else value,
 )
 
 
 def chorus(feel: Feel, form: str, name: str) -> Score:
     catalogue = builtin_catalogue()
-    plan = plan_choruses(find_form(form), parse_key(name), feel, FEELS[feel].slowest + 7.5,
-                         catalogue.find("two-beat"), [(0, 11, catalogue.find("stay+dip"))])
+    plan = plan_choruses(
+        find_form(form),
+        parse_key(name),
+        feel,
+        FEELS[feel].slowest + 7.5,
+        catalogue.find("two-beat"),
+        [(0, 11, catalogue.find("stay+dip"))],
+    )
     bass = tuple(note.event for note in write_line(plan, 3))
-    tracks = (Track(Part.BASS, FINGER_BASS, 0, bass), comping_track(plan, bass, ELECTRIC_PIANO, 3),
-              drum_track(plan, 3))
+    tracks = (
+        Track(Part.BASS, FINGER_BASS, 0, bass),
+        comping_track(plan, bass, ELECTRIC_PIANO, 3),
+        drum_track(plan, 3),
+    )
     return Score(plan.tempo, plan.key, plan.compound, tracks, plan.length)
 
 
@@ -130,8 +143,12 @@ def test_the_tempo_map_is_in_the_first_track_and_nowhere_else(
     assert {0xFF} == {event.status for event in first}
     for kind in (0x51, 0x58, 0x59):
         assert [0] == [event.tick for event in first if event.data[0] == kind]
-        assert not [event for track in rest for event in track
-                    if event.status == 0xFF and event.data[0] == kind]
+        assert not [
+            event
+            for track in rest
+            for event in track
+            if event.status == 0xFF and event.data[0] == kind
+        ]
 
 
 @CASES
@@ -183,8 +200,12 @@ def test_set_up_comes_first_bank_before_program(feel: Feel, form: str, name: str
 @CASES
 def test_track_names_are_ascii(feel: Feel, form: str, name: str) -> None:
     _, *tracks = chunks(to_midi_bytes(chorus(feel, form, name)))
-    names = [event.data[1:].decode("ascii") for _, data in tracks for event in events(data)
-             if event.status == 0xFF and event.data[0] == 0x03]
+    names = [
+        event.data[1:].decode("ascii")
+        for _, data in tracks
+        for event in events(data)
+        if event.status == 0xFF and event.data[0] == 0x03
+    ]
     assert ["Conductor", "Bass", "Keys", "Drums"] == names
 
 
@@ -209,10 +230,13 @@ def test_music21_reads_the_very_notes_that_were_written(feel: Feel, form: str, n
                 assert event.pitch is not None
                 assert event.velocity is not None
                 heard[now, event.pitch, event.velocity, event.channel] += 1
-        assert Counter(
-            (note.start, note.midi, note.velocity, written.channel + 1)  # music21 counts from 1
-            for note in written.notes
-        ) == heard
+        assert (
+            Counter(
+                (note.start, note.midi, note.velocity, written.channel + 1)  # music21 counts from 1
+                for note in written.notes
+            )
+            == heard
+        )
 
 
 @CASES
@@ -232,8 +256,11 @@ def test_music21_sees_the_meter_the_tempo_and_the_key(feel: Feel, form: str, nam
 
 def test_programs_are_the_general_midi_sounds_that_music21_knows() -> None:
     """General MIDI level 1: 33 finger bass, 4 electric piano 1, 16 drawbar organ (from 0)."""
-    wanted = {33: instrument.ElectricBass, 4: instrument.ElectricPiano,
-              16: instrument.ElectricOrgan}
+    wanted = {
+        33: instrument.ElectricBass,
+        4: instrument.ElectricPiano,
+        16: instrument.ElectricOrgan,
+    }
     programs = {sound.program for sound in (FINGER_BASS, ELECTRIC_PIANO, ORGAN)}
     assert set(wanted) == programs
     for program, kind in wanted.items():
@@ -243,9 +270,12 @@ def test_programs_are_the_general_midi_sounds_that_music21_knows() -> None:
 @pytest.mark.parametrize(
     ("drum", "number", "kind"),
     [
-        (Drum.KICK, 36, instrument.BassDrum), (Drum.SIDE_STICK, 37, instrument.SnareDrum),
-        (Drum.SNARE, 38, instrument.SnareDrum), (Drum.CLOSED_HAT, 42, instrument.HiHatCymbal),
-        (Drum.PEDAL_HAT, 44, instrument.HiHatCymbal), (Drum.CRASH, 49, instrument.CrashCymbals),
+        (Drum.KICK, 36, instrument.BassDrum),
+        (Drum.SIDE_STICK, 37, instrument.SnareDrum),
+        (Drum.SNARE, 38, instrument.SnareDrum),
+        (Drum.CLOSED_HAT, 42, instrument.HiHatCymbal),
+        (Drum.PEDAL_HAT, 44, instrument.HiHatCymbal),
+        (Drum.CRASH, 49, instrument.CrashCymbals),
     ],
     ids=lambda value: value.name if isinstance(value, Drum) else "",
 )

@@ -46,7 +46,8 @@ def test_the_installed_library_still_gives_those_numbers() -> None:
     for (day, right), expected in zip(HISTORY, LIBRARY_SAYS, strict=True):
         rating = fsrs.Rating.Good if right else fsrs.Rating.Again
         card, _ = scheduler.review_card(
-            card, rating, datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=day))
+            card, rating, datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=day)
+        )
         assert card.stability is not None
         assert card.difficulty is not None
         assert expected == pytest.approx((card.stability, card.difficulty), rel=1e-9)
@@ -56,8 +57,14 @@ def test_recall_is_the_library_s_retrievability() -> None:
     scheduler = fsrs.Scheduler()
     start = datetime(1970, 1, 1, tzinfo=UTC)
     for stability in (0.2, 1.0, 8.5, 120.0):
-        card = fsrs.Card(card_id=1, state=fsrs.State.Review, stability=stability, difficulty=5.0,
-                         due=start, last_review=start)
+        card = fsrs.Card(
+            card_id=1,
+            state=fsrs.State.Review,
+            stability=stability,
+            difficulty=5.0,
+            due=start,
+            last_review=start,
+        )
         state = State(stability, 5.0, 0, 1, 1, 0, True)
         for day in (0, 1, 7, 100, 1000):
             expected = scheduler.get_card_retrievability(card, start + timedelta(days=day))
@@ -82,16 +89,19 @@ def test_right_answers_follow_the_published_formulas() -> None:
     w = fsrs.Scheduler().parameters
     easiest = w[4] - e ** (3 * w[5]) + 1
     checked = 0
-    for (before, state), (_, right) in zip(
-        pairwise(states()), HISTORY[1:], strict=True
-    ):
+    for (before, state), (_, right) in zip(pairwise(states()), HISTORY[1:], strict=True):
         if right:
             forgotten = 1 - recall(before, state.day)
-            growth = (exp(w[8]) * (11 - before.difficulty) * before.stability ** -w[9]
-                      * (exp(w[10] * forgotten) - 1))
+            growth = (
+                exp(w[8])
+                * (11 - before.difficulty)
+                * before.stability ** -w[9]
+                * (exp(w[10] * forgotten) - 1)
+            )
             assert before.stability * (1 + growth) == pytest.approx(state.stability, rel=1e-9)
             assert w[7] * easiest + (1 - w[7]) * before.difficulty == pytest.approx(
-                state.difficulty, rel=1e-9)
+                state.difficulty, rel=1e-9
+            )
             checked += 1
     assert 4 == checked
 
@@ -101,6 +111,10 @@ def test_a_wrong_answer_follows_the_published_formula() -> None:
     w = fsrs.Scheduler().parameters
     before, state = states()[1], states()[2]
     forgotten = 1 - recall(before, state.day)
-    lapsed = (w[11] * before.difficulty ** -w[12] * ((before.stability + 1) ** w[13] - 1)
-              * exp(w[14] * forgotten))
+    lapsed = (
+        w[11]
+        * before.difficulty ** -w[12]
+        * ((before.stability + 1) ** w[13] - 1)
+        * exp(w[14] * forgotten)
+    )
     assert min(lapsed, before.stability / exp(w[17] * w[18])) == pytest.approx(state.stability)

@@ -15,14 +15,27 @@ from engine.notation import NoteNames, format_note, parse_note
 from engine.theory import PLAYED_KEYS, TONICS, Degree, Key, Note, degree_of, spell
 
 INTERVALS = {
-    "1": "P1", "b2": "m2", "2": "M2", "b3": "m3", "3": "M3", "4": "P4", "#4": "A4", "b5": "d5",
-    "5": "P5", "b6": "m6", "6": "M6", "b7": "m7", "7": "M7", "8": "P8",
+    "1": "P1",
+    "b2": "m2",
+    "2": "M2",
+    "b3": "m3",
+    "3": "M3",
+    "4": "P4",
+    "#4": "A4",
+    "b5": "d5",
+    "5": "P5",
+    "b6": "m6",
+    "6": "M6",
+    "b7": "m7",
+    "7": "M7",
+    "8": "P8",
 }
 """What each degree is called as an interval above the tonic."""
 
 DEGREES = {
     str(degree): degree
-    for number in range(1, 9) for alter in (-1, 0, 1)
+    for number in range(1, 9)
+    for alter in (-1, 0, 1)
     if str(degree := Degree(number, alter)) in INTERVALS
 }
 
@@ -96,8 +109,15 @@ def test_the_fifteen_tonics_are_those_of_the_signatures_from_seven_flats_to_seve
     assert [engine_name(name) for name in theirs] == [str(tonic) for tonic in TONICS]
 
 
-SYMBOLS = {"7": "7", "maj7": "maj7", "m7": "m7", "m6": "m6", "6": "6", "m7b5": "m7b5",
-           "dim7": "dim7"}
+SYMBOLS = {
+    "7": "7",
+    "maj7": "maj7",
+    "m7": "m7",
+    "m6": "m6",
+    "6": "6",
+    "m7b5": "m7b5",
+    "dim7": "dim7",
+}
 """Our qualities in the chord symbols that music21 reads."""
 
 

@@ -44,15 +44,34 @@ def question(
     form, bar = usual_place(played, minor=False)
     first, last = excerpt_bars(played, form, bar)
     return Question(
-        kind=kind, item=item or played.head, device=device_id, key=key(in_key), tempo=100.0,
-        feel="shuffle", texture="band", form=form.id, base=base, bar=bar, first=first, last=last,
-        low=A1, register="low", comping="electric-piano", seed=seed, options=options,
-        wanted=wanted, spelling_counts=spelling_counts,
+        kind=kind,
+        item=item or played.head,
+        device=device_id,
+        key=key(in_key),
+        tempo=100.0,
+        feel="shuffle",
+        texture="band",
+        form=form.id,
+        base=base,
+        bar=bar,
+        first=first,
+        last=last,
+        low=A1,
+        register="low",
+        comping="electric-piano",
+        seed=seed,
+        options=options,
+        wanted=wanted,
+        spelling_counts=spelling_counts,
     )
 
 
 def made(
-    item: str, kind: Kind, in_key: str = "A", seed: int = 1, both_vary: bool = False,
+    item: str,
+    kind: Kind,
+    in_key: str = "A",
+    seed: int = 1,
+    both_vary: bool = False,
     wishes: Wishes | None = None,
 ) -> Question:
     """A question of the generator."""

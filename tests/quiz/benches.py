@@ -17,7 +17,9 @@ SEED = 11
 
 @contextmanager
 def opened(
-    folder: Path, only: Only | None = None, settings: Settings | None = None,
+    folder: Path,
+    only: Only | None = None,
+    settings: Settings | None = None,
     silent: str | None = None,
 ) -> Iterator[Workbench]:
     """Everything open, the first-run questions behind it, and repeatable questions."""

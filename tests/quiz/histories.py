@@ -21,11 +21,30 @@ def an_answer(number: int = 0, day: float = FIRST_DAY, **changed: Any) -> Answer
     """An answer that is right unless told otherwise; `number` makes id and second its own."""
     at = changed.pop("at", moment(day, EVENING + number % 3600))
     plain = Answer(
-        id=number.to_bytes(16, "big"), at=at, utc_offset=0, practice_day=practice_day(at, 0),
-        device="climb", kind="name", key="Bb", tempo=96.0, feel="shuffle", texture="band",
-        options=4, guess_rate=0.25, score=1.0, verdict="right", seconds=4.5, playings=1,
-        slowed=False, interrupted=False, given="climb+dip", chosen="",
-        question='{"device": "climb+dip"}', why="new", version="0.1.0", origin="0123456789ab",
+        id=number.to_bytes(16, "big"),
+        at=at,
+        utc_offset=0,
+        practice_day=practice_day(at, 0),
+        device="climb",
+        kind="name",
+        key="Bb",
+        tempo=96.0,
+        feel="shuffle",
+        texture="band",
+        options=4,
+        guess_rate=0.25,
+        score=1.0,
+        verdict="right",
+        seconds=4.5,
+        playings=1,
+        slowed=False,
+        interrupted=False,
+        given="climb+dip",
+        chosen="",
+        question='{"device": "climb+dip"}',
+        why="new",
+        version="0.1.0",
+        origin="0123456789ab",
     )
     return replace(plain, **changed)
 

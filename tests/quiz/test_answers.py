@@ -82,13 +82,28 @@ def number_of(year: int, month: int, day: int) -> int:
     return (datetime(year, month, day) - datetime(1970, 1, 1)).days
 
 
-@pytest.mark.parametrize(("hour", "minute", "second", "shift"), [
-    (3, 59, 59, -1), (4, 0, 0, 0), (12, 0, 0, 0), (23, 59, 59, 0), (0, 0, 0, -1),
-])
-@pytest.mark.parametrize("zone", [
-    "UTC", "Europe/Berlin", "America/Los_Angeles", "Asia/Kathmandu", "Pacific/Kiritimati",
-    "Pacific/Pago_Pago", "Australia/Lord_Howe",
-])
+@pytest.mark.parametrize(
+    ("hour", "minute", "second", "shift"),
+    [
+        (3, 59, 59, -1),
+        (4, 0, 0, 0),
+        (12, 0, 0, 0),
+        (23, 59, 59, 0),
+        (0, 0, 0, -1),
+    ],
+)
+@pytest.mark.parametrize(
+    "zone",
+    [
+        "UTC",
+        "Europe/Berlin",
+        "America/Los_Angeles",
+        "Asia/Kathmandu",
+        "Pacific/Kiritimati",
+        "Pacific/Pago_Pago",
+        "Australia/Lord_Howe",
+    ],
+)
 def test_a_practice_day_begins_at_four_in_the_morning_local_time(
     zone: str, hour: int, minute: int, second: int, shift: int
 ) -> None:
@@ -131,12 +146,27 @@ def test_the_response_time_counts_a_minute_at_most() -> None:
     assert 60.0 == an_answer(seconds=3600.0).response
 
 
-@pytest.mark.parametrize(("field", "value"), [
-    ("id", b""), ("id", b"x" * 17), ("score", 1.1), ("score", -0.1), ("score", float("nan")),
-    ("guess_rate", 2.0), ("seconds", -1.0), ("seconds", float("inf")), ("seconds", float("nan")),
-    ("tempo", float("nan")), ("tempo", 1e9), ("options", -1), ("playings", -1),
-    ("utc_offset", 10**6), ("practice_day", -10), ("practice_day", 10**9),
-])
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("id", b""),
+        ("id", b"x" * 17),
+        ("score", 1.1),
+        ("score", -0.1),
+        ("score", float("nan")),
+        ("guess_rate", 2.0),
+        ("seconds", -1.0),
+        ("seconds", float("inf")),
+        ("seconds", float("nan")),
+        ("tempo", float("nan")),
+        ("tempo", 1e9),
+        ("options", -1),
+        ("playings", -1),
+        ("utc_offset", 10**6),
+        ("practice_day", -10),
+        ("practice_day", 10**9),
+    ],
+)
 def test_an_answer_outside_its_ranges_cannot_be(field: str, value: Any) -> None:
     with pytest.raises(AnswerError, match="cannot be kept"):
         an_answer(**{field: value})

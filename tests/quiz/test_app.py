@@ -96,8 +96,14 @@ async def test_ready_keeps_what_was_chosen(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("key", "screen"),
-    [("r", RoundScreen), ("c", CatalogueScreen), ("s", ScoresScreen), ("e", SettingsScreen),
-     ("question_mark", HelpScreen), ("f2", HelpScreen)],
+    [
+        ("r", RoundScreen),
+        ("c", CatalogueScreen),
+        ("s", ScoresScreen),
+        ("e", SettingsScreen),
+        ("question_mark", HelpScreen),
+        ("f2", HelpScreen),
+    ],
 )
 async def test_home_leads_everywhere_by_key_and_escape_leads_back(
     tmp_path: Path, key: str, screen: type
@@ -148,7 +154,11 @@ async def test_a_question_is_heard_named_and_kept(tmp_path: Path) -> None:
             assert "climb" in words(app, "#verdict")
         (answer,) = bench.store.answers()
         assert ("climb", "name", "A", "right") == (
-            answer.device, answer.kind, answer.key, answer.verdict)
+            answer.device,
+            answer.kind,
+            answer.key,
+            answer.verdict,
+        )
 
 
 async def test_a_wrong_name_says_where_the_two_part_and_plays_both(tmp_path: Path) -> None:
@@ -158,8 +168,9 @@ async def test_a_wrong_name_says_where_the_two_part_and_plays_both(tmp_path: Pat
             screen = await start(pilot, bench)
             await heard(pilot, bench)
             question = screen._state.current.question
-            wrong = next(place for place, option in enumerate(question.options)
-                         if option != question.device)
+            wrong = next(
+                place for place, option in enumerate(question.options) if option != question.device
+            )
             await pilot.press(str(wrong + 1))
             await pilot.pause()
             assert f"bar {question.bar}, beat" in words(app, "#remarks")
@@ -188,7 +199,11 @@ async def test_replay_slower_and_stop_are_keys_and_are_recorded(tmp_path: Path) 
             await pilot.pause()
         (answer,) = bench.store.answers()
         assert (3, True, True, "given up") == (
-            answer.playings, answer.slowed, answer.interrupted, answer.verdict)
+            answer.playings,
+            answer.slowed,
+            answer.interrupted,
+            answer.verdict,
+        )
 
 
 async def test_the_sounding_bar_moves(tmp_path: Path) -> None:

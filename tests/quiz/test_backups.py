@@ -68,7 +68,8 @@ def test_seven_backups_are_kept_and_the_oldest_go(history: Path, folder: Path) -
         back_up(history, folder, FIRST_DAY + day)
     dates = [date(2024, 10, 4) + timedelta(days=day) for day in range(9, 2, -1)]
     assert [f"history-{day.isoformat()}.db" for day in dates] == [
-        path.name for path in backups(folder)]
+        path.name for path in backups(folder)
+    ]
 
 
 def test_what_else_is_in_the_folder_is_left(history: Path, folder: Path) -> None:
@@ -117,8 +118,9 @@ def test_looking_for_a_backup_changes_none(history: Path, folder: Path) -> None:
     back_up(history, folder, FIRST_DAY)
     before = {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in folder.iterdir()}
     newest_sound_backup(folder)
-    assert before == {path: (path.read_bytes(), path.stat().st_mtime_ns)
-                      for path in folder.iterdir()}
+    assert before == {
+        path: (path.read_bytes(), path.stat().st_mtime_ns) for path in folder.iterdir()
+    }
 
 
 # --- bringing one back --------------------------------------------------------------------------

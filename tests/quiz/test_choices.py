@@ -13,7 +13,8 @@ def asked(*options: str) -> Choice:
 
 def test_where_both_parts_vary_the_head_comes_first() -> None:
     assert Choice(
-        "bar 11", ("climb", "fall", "long climb"),
+        "bar 11",
+        ("climb", "fall", "long climb"),
         (("climb+plain-five", "climb+dip"), ("fall+plain-five", "fall+dip"), ("long-climb",)),
     ) == asked(*BOTH)
 
@@ -22,20 +23,24 @@ def test_then_comes_the_tail() -> None:
     question_of_both = question("climb+dip", kind=Kind.NAME, options=BOTH)
     left = ("climb+plain-five", "climb+dip")
     assert Choice(
-        "bar 12", ("plain five", "dip"), (("climb+plain-five",), ("climb+dip",)),
+        "bar 12",
+        ("plain five", "dip"),
+        (("climb+plain-five",), ("climb+dip",)),
     ) == choice(question_of_both, left, CATALOGUE)
 
 
 def test_heads_before_one_tail_are_chosen_in_a_single_step() -> None:
     assert Choice(
-        "", ("climb", "fall", "long climb"),
+        "",
+        ("climb", "fall", "long climb"),
         (("climb+dip",), ("fall+dip",), ("long-climb",)),
     ) == asked("climb+dip", "fall+dip", "long-climb")
 
 
 def test_tails_behind_one_head_are_chosen_in_a_single_step() -> None:
     assert Choice(
-        "bar 12", ("plain five", "stays on one"),
+        "bar 12",
+        ("plain five", "stays on one"),
         (("stay+plain-five",), ("stay+stay-on-one",)),
     ) == asked("stay+plain-five", "stay+stay-on-one")
 

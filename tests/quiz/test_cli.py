@@ -20,12 +20,21 @@ def run(
 ) -> subprocess.CompletedProcess[str]:
     """The command in a folder of its own, without a sound output of the machine's."""
     environment = os.environ | {
-        "LASTBAR_CONFIG": str(folder / "config"), "LASTBAR_DATA": str(folder / "data"),
-        "PULSE_SERVER": "unix:/nowhere", **(more or {}),
+        "LASTBAR_CONFIG": str(folder / "config"),
+        "LASTBAR_DATA": str(folder / "data"),
+        "PULSE_SERVER": "unix:/nowhere",
+        **(more or {}),
     }
     return subprocess.run(
-        [sys.executable, "-m", "quiz.cli", *arguments], input=lines, env=environment, cwd=ROOT,
-        capture_output=True, text=True, check=False, timeout=120, encoding="utf-8",
+        [sys.executable, "-m", "quiz.cli", *arguments],
+        input=lines,
+        env=environment,
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+        encoding="utf-8",
     )
 
 
@@ -40,7 +49,8 @@ def one_line_error(result: subprocess.CompletedProcess[str], code: int) -> str:
 def test_devices_lists_the_whole_catalogue_as_data(tmp_path: Path) -> None:
     data = json.loads(run(tmp_path, "devices", "--json").stdout)
     assert [device.id for device in builtin_catalogue().devices] == [
-        row["id"] for row in data["devices"]]
+        row["id"] for row in data["devices"]
+    ]
     assert {"id", "name", "family", "bars", "degrees", "source"} <= data["devices"][0].keys()
 
 
@@ -53,11 +63,18 @@ def test_spell_gives_equally_long_lists(tmp_path: Path) -> None:
     # check value, common practice, no source: the walk-up into the four in A
     result = run(tmp_path, "spell", "walk-up-one-four", "--key", "A", "--json")
     assert {
-        "device": "walk-up-one-four", "key": "A", "degrees": ["1", "2", "b3", "3", "4"],
-        "notes": ["A", "B", "C", "C#", "D"], "midi": [33, 35, 36, 37, 38],
-        "positions": [{"string": "E", "fret": 5}, {"string": "A", "fret": 2},
-                      {"string": "A", "fret": 3}, {"string": "A", "fret": 4},
-                      {"string": "A", "fret": 5}],
+        "device": "walk-up-one-four",
+        "key": "A",
+        "degrees": ["1", "2", "b3", "3", "4"],
+        "notes": ["A", "B", "C", "C#", "D"],
+        "midi": [33, 35, 36, 37, 38],
+        "positions": [
+            {"string": "E", "fret": 5},
+            {"string": "A", "fret": 2},
+            {"string": "A", "fret": 3},
+            {"string": "A", "fret": 4},
+            {"string": "A", "fret": 5},
+        ],
     } == json.loads(result.stdout)
 
 
@@ -67,20 +84,28 @@ def test_an_unknown_device_is_not_found(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "arguments",
-    [("spell", "climb", "--key", "X"), ("spell", "climb", "--key", ""), ("frob",),
-     ("spell", "climb"), ("hear", "climb", "--key", "A", "--tempo", "0", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--tempo", "-5", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--tempo", "1e9", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--tempo", "nan", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--tempo", "fast", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--feel", "polka", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--texture", "choir", "--out", "x.wav"),
-     ("hear", "climb", "--key", "A", "--out", "x.ogg"),
-     ("hear", "climb", "--key", "A", "--out", "/nowhere/x.wav"),
-     ("hear", "climb", "--key", "A", "--out", "/nowhere/x.mid"),
-     ("ask", "--count", "0"), ("ask", "--count", "many"), ("ask", "--kind", "dance"),
-     ("ask", "--seed", "-1"), ("ask", "--device", "plain-five", "--kind", "spell", "--key", "Q"),
-     ("keep", "burn")],
+    [
+        ("spell", "climb", "--key", "X"),
+        ("spell", "climb", "--key", ""),
+        ("frob",),
+        ("spell", "climb"),
+        ("hear", "climb", "--key", "A", "--tempo", "0", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--tempo", "-5", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--tempo", "1e9", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--tempo", "nan", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--tempo", "fast", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--feel", "polka", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--texture", "choir", "--out", "x.wav"),
+        ("hear", "climb", "--key", "A", "--out", "x.ogg"),
+        ("hear", "climb", "--key", "A", "--out", "/nowhere/x.wav"),
+        ("hear", "climb", "--key", "A", "--out", "/nowhere/x.mid"),
+        ("ask", "--count", "0"),
+        ("ask", "--count", "many"),
+        ("ask", "--kind", "dance"),
+        ("ask", "--seed", "-1"),
+        ("ask", "--device", "plain-five", "--kind", "spell", "--key", "Q"),
+        ("keep", "burn"),
+    ],
 )
 def test_wrong_use_is_one_line_and_exit_code_1(tmp_path: Path, arguments: tuple[str, ...]) -> None:
     one_line_error(run(tmp_path, *arguments), 1)
@@ -115,13 +140,26 @@ def test_check_tells_what_works(tmp_path: Path) -> None:
 
 def test_scores_of_an_empty_history_have_the_documented_shape(tmp_path: Path) -> None:
     assert {"weeks": [], "devices": [], "keys": [], "kinds": [], "confusions": []} == json.loads(
-        run(tmp_path, "scores", "--json").stdout)
+        run(tmp_path, "scores", "--json").stdout
+    )
 
 
 def test_ask_asks_grades_keeps_and_ends_with_its_input(tmp_path: Path) -> None:
     result = run(
-        tmp_path, "ask", "--kind", "spell", "--device", "climb", "--key", "A", "--count", "5",
-        "--seed", "3", "--json", lines="A C# D D#\nrubbish\n?\n",
+        tmp_path,
+        "ask",
+        "--kind",
+        "spell",
+        "--device",
+        "climb",
+        "--key",
+        "A",
+        "--count",
+        "5",
+        "--seed",
+        "3",
+        "--json",
+        lines="A C# D D#\nrubbish\n?\n",
     )
     assert 0 == result.returncode, result.stderr
     events = [json.loads(line) for line in result.stdout.splitlines()]
@@ -135,10 +173,22 @@ def test_ask_asks_grades_keeps_and_ends_with_its_input(tmp_path: Path) -> None:
 
 def test_the_same_seed_asks_the_same_questions(tmp_path: Path) -> None:
     asked = [
-        [json.loads(line)["sentence"] for line in run(
-            tmp_path / str(turn), "ask", "--kind", "spell", "--count", "4", "--seed", "9",
-            "--json", lines="?\n?\n?\n?\n").stdout.splitlines()
-         if json.loads(line)["event"] == "question"]
+        [
+            json.loads(line)["sentence"]
+            for line in run(
+                tmp_path / str(turn),
+                "ask",
+                "--kind",
+                "spell",
+                "--count",
+                "4",
+                "--seed",
+                "9",
+                "--json",
+                lines="?\n?\n?\n?\n",
+            ).stdout.splitlines()
+            if json.loads(line)["event"] == "question"
+        ]
         for turn in range(2)
     ]
     assert 4 == len(asked[0])
@@ -147,8 +197,18 @@ def test_the_same_seed_asks_the_same_questions(tmp_path: Path) -> None:
 
 def test_ask_writes_its_clips_for_a_machine_without_sound(tmp_path: Path) -> None:
     result = run(
-        tmp_path, "ask", "--kind", "name", "--count", "1", "--seed", "5", "--json",
-        "--clips", str(tmp_path / "clips"), lines="again\nslower\n1\n",
+        tmp_path,
+        "ask",
+        "--kind",
+        "name",
+        "--count",
+        "1",
+        "--seed",
+        "5",
+        "--json",
+        "--clips",
+        str(tmp_path / "clips"),
+        lines="again\nslower\n1\n",
     )
     events = [json.loads(line) for line in result.stdout.splitlines()]
     files = [row["file"] for row in events if row["event"] == "clip"]
@@ -164,10 +224,12 @@ def test_without_sound_ask_sticks_to_what_needs_no_ear(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "answer", ["", " ", "z" * 100_000, "1 c", "\x00\x07", "\N{GUITAR}", "[b]", "99999999999999"])
+    "answer", ["", " ", "z" * 100_000, "1 c", "\x00\x07", "\N{GUITAR}", "[b]", "99999999999999"]
+)
 def test_awkward_answers_get_a_line_and_the_question_stays(tmp_path: Path, answer: str) -> None:
     result = run(
-        tmp_path, "ask", "--kind", "spell", "--count", "1", "--json", lines=f"{answer}\n?\n")
+        tmp_path, "ask", "--kind", "spell", "--count", "1", "--json", lines=f"{answer}\n?\n"
+    )
     events = [json.loads(line)["event"] for line in result.stdout.splitlines()]
     assert ["hello", "question", "error", "answer", "end"] == events, result.stderr
 
@@ -175,7 +237,11 @@ def test_awkward_answers_get_a_line_and_the_question_stays(tmp_path: Path, answe
 def test_bytes_that_are_no_text_are_no_answer(tmp_path: Path) -> None:
     result = subprocess.run(
         [sys.executable, "-m", "quiz.cli", "ask", "--kind", "spell", "--count", "1", "--json"],
-        input=b"\xff\xfe\x80\n", cwd=ROOT, capture_output=True, check=False, timeout=60,
+        input=b"\xff\xfe\x80\n",
+        cwd=ROOT,
+        capture_output=True,
+        check=False,
+        timeout=60,
         env=os.environ | {"LASTBAR_CONFIG": str(tmp_path), "LASTBAR_DATA": str(tmp_path)},
     )
     assert 0 == result.returncode
@@ -184,9 +250,19 @@ def test_bytes_that_are_no_text_are_no_answer(tmp_path: Path) -> None:
 
 def test_a_locale_without_utf_8_brings_no_traceback(tmp_path: Path) -> None:
     result = run(
-        tmp_path, "ask", "--kind", "spell", "--count", "1", lines="♭ß\n?\n",
-        more={"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii",
-              "PYTHONCOERCECLOCALE": "0"},
+        tmp_path,
+        "ask",
+        "--kind",
+        "spell",
+        "--count",
+        "1",
+        lines="♭ß\n?\n",
+        more={
+            "LC_ALL": "C",
+            "PYTHONUTF8": "0",
+            "PYTHONIOENCODING": "ascii",
+            "PYTHONCOERCECLOCALE": "0",
+        },
     )
     assert 0 == result.returncode
     assert "Traceback" not in result.stderr
@@ -246,9 +322,22 @@ def test_a_missing_synthesizer_is_one_message_that_says_what_to_install(tmp_path
         "import quiz.cli; sys.exit(quiz.cli.main(sys.argv[1:]))"
     )
     result = subprocess.run(
-        [sys.executable, "-c", code, "hear", "climb", "--key", "A",
-         "--out", str(tmp_path / "x.wav")],
-        cwd=ROOT, capture_output=True, text=True, check=False, timeout=60,
+        [
+            sys.executable,
+            "-c",
+            code,
+            "hear",
+            "climb",
+            "--key",
+            "A",
+            "--out",
+            str(tmp_path / "x.wav"),
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
         env=os.environ | {"LASTBAR_CONFIG": str(tmp_path), "CI": "true"},
     )
     assert "install" in one_line_error(result, 1)
@@ -257,11 +346,17 @@ def test_a_missing_synthesizer_is_one_message_that_says_what_to_install(tmp_path
 
 
 def test_a_home_that_does_not_exist_is_told_in_a_line(tmp_path: Path) -> None:
-    environment = {name: value for name, value in os.environ.items()
-                   if not name.startswith(("LASTBAR", "XDG"))} | {"HOME": "/dev/null/none"}
+    environment = {
+        name: value for name, value in os.environ.items() if not name.startswith(("LASTBAR", "XDG"))
+    } | {"HOME": "/dev/null/none"}
     result = subprocess.run(
         [sys.executable, "-m", "quiz.cli", "ask", "--kind", "spell", "--count", "1", "--json"],
-        input="?\n", env=environment, cwd=ROOT, capture_output=True, text=True, check=False,
+        input="?\n",
+        env=environment,
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
         timeout=60,
     )
     assert 0 == result.returncode, result.stderr

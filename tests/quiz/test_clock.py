@@ -28,9 +28,15 @@ def test_now_is_the_system_s_time_in_microseconds() -> None:
     assert before <= moment.at <= time.time_ns() // 1000
 
 
-@pytest.mark.parametrize(("name", "offset"), [
-    ("UTC0", 0), ("XXX-5:45", 20_700), ("XXX3:30", -12_600), ("XXX-14", 50_400),
-])
+@pytest.mark.parametrize(
+    ("name", "offset"),
+    [
+        ("UTC0", 0),
+        ("XXX-5:45", 20_700),
+        ("XXX3:30", -12_600),
+        ("XXX-14", 50_400),
+    ],
+)
 def test_the_offset_is_how_far_the_local_clock_is_ahead(
     zone: pytest.MonkeyPatch, name: str, offset: int
 ) -> None:
@@ -39,12 +45,15 @@ def test_the_offset_is_how_far_the_local_clock_is_ahead(
     assert offset == now().utc_offset
 
 
-@pytest.mark.parametrize(("at", "offset"), [
-    # Central European Time as POSIX writes it; the change is on 2026-10-25 at 01:00 UTC
-    # (Directive 2000/84/EC): 02:30 comes twice, first in summer time.
-    (1_792_888_200_000_000, 7200),
-    (1_792_891_800_000_000, 3600),
-])
+@pytest.mark.parametrize(
+    ("at", "offset"),
+    [
+        # Central European Time as POSIX writes it; the change is on 2026-10-25 at 01:00 UTC
+        # (Directive 2000/84/EC): 02:30 comes twice, first in summer time.
+        (1_792_888_200_000_000, 7200),
+        (1_792_891_800_000_000, 3600),
+    ],
+)
 def test_the_hour_that_comes_twice_has_the_offset_of_its_own_time(
     zone: pytest.MonkeyPatch, at: int, offset: int
 ) -> None:

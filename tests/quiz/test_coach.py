@@ -46,24 +46,44 @@ class Bench:
     """A coach with everything around it."""
 
     def __init__(
-        self, folder: Path, store: Store, settings: Settings | None = None,
-        only: Only | None = None, seed: int = 1, clock: Clock | None = None,
+        self,
+        folder: Path,
+        store: Store,
+        settings: Settings | None = None,
+        only: Only | None = None,
+        seed: int = 1,
+        clock: Clock | None = None,
     ) -> None:
         self.store, self.clock, self.unsaved = store, clock or Clock(), folder / "unsaved.jsonl"
         self.prepared: list[Question] = []
         self.coach = Coach(
-            CATALOGUE, settings or Settings(), store, self.clock, self.unsaved, "1.2.3",
-            random.Random(seed), self.prepared.append, only,
+            CATALOGUE,
+            settings or Settings(),
+            store,
+            self.clock,
+            self.unsaved,
+            "1.2.3",
+            random.Random(seed),
+            self.prepared.append,
+            only,
         )
 
     def answer(self, following: Next, chosen: str | None = None, given: str = "typed") -> str:
         """Answer with an option, or give up."""
         question = following.question
         grade = grade_choice(question, chosen, CATALOGUE) if chosen else grade_nothing()
-        return self.coach.record(Record(
-            question, following.why, chosen or given, grade, seconds=3.5, playings=2, slowed=True,
-            interrupted=False,
-        ))
+        return self.coach.record(
+            Record(
+                question,
+                following.why,
+                chosen or given,
+                grade,
+                seconds=3.5,
+                playings=2,
+                slowed=True,
+                interrupted=False,
+            )
+        )
 
     def ask(self, count: int) -> list[Next]:
         """Ask and answer so many questions, choices right and the others given up."""
@@ -99,9 +119,18 @@ def test_an_answer_is_kept_with_all_that_was_asked_and_done(tmp_path: Path, stor
     kept = only_answer(store)
     assert question == from_parameters(kept.question)
     assert (question.item, "name", question.tempo, question.feel, question.texture) == (
-        kept.device, kept.kind, kept.tempo, kept.feel, kept.texture)
+        kept.device,
+        kept.kind,
+        kept.tempo,
+        kept.feel,
+        kept.texture,
+    )
     assert ("right", 1.0, question.device, "") == (
-        kept.verdict, kept.score, kept.given, kept.chosen)
+        kept.verdict,
+        kept.score,
+        kept.given,
+        kept.chosen,
+    )
     assert (3.5, 2, True, False) == (kept.seconds, kept.playings, kept.slowed, kept.interrupted)
     assert (len(question.options), 1 / len(question.options)) == (kept.options, kept.guess_rate)
     assert (bench.clock.at, 3600, FIRST_DAY) == (kept.at, kept.utc_offset, kept.practice_day)
@@ -113,7 +142,12 @@ def test_a_question_that_was_given_up_is_kept_as_such(tmp_path: Path, store: Sto
     bench.answer(bench.coach.next(), given="")
     kept = only_answer(store)
     assert ("given up", 0.0, "", 0, 0.02) == (
-        kept.verdict, kept.score, kept.given, kept.options, kept.guess_rate)
+        kept.verdict,
+        kept.score,
+        kept.given,
+        kept.options,
+        kept.guess_rate,
+    )
 
 
 @pytest.mark.parametrize("typed", ["\udce9 b3", "🎸" * 5000, "\x1b[31m\0", "'; DROP TABLE answer"])
@@ -230,7 +264,8 @@ def a_mistake(bench: Bench) -> tuple[Next, str]:
 
 
 HEADS = tuple(
-    device.id for device in CATALOGUE.devices
+    device.id
+    for device in CATALOGUE.devices
     if device.family.value == "head" and contrasts(device, CATALOGUE)
 )
 
@@ -267,7 +302,8 @@ def test_no_contrast_is_asked_when_it_is_switched_off_or_would_be_too_many(
 ) -> None:
     only = Only(kinds=(Kind.NAME,), devices=HEADS)
     for past, settings in (
-        (0, Settings()), (40, Settings(contrast=False)),
+        (0, Settings()),
+        (40, Settings(contrast=False)),
     ):
         with closing(memory_store()) as store:
             bench = Bench(tmp_path, with_a_past(store, past), settings, only)
@@ -297,9 +333,13 @@ def test_a_round_keeps_to_its_kinds_devices_and_key(tmp_path: Path, store: Store
     assert {"Ab"} == {str(one.question.key.tonic) for one in asked}
 
 
-@pytest.mark.parametrize("only", [
-    Only(devices=("nothing-of-the-sort",)), Only(kinds=(Kind.NAME,), silent=True),
-])
+@pytest.mark.parametrize(
+    "only",
+    [
+        Only(devices=("nothing-of-the-sort",)),
+        Only(kinds=(Kind.NAME,), silent=True),
+    ],
+)
 def test_limits_that_leave_nothing_say_so(tmp_path: Path, store: Store, only: Only) -> None:
     with pytest.raises(QuestionError, match="nothing is left to ask"):
         Bench(tmp_path, store, only=only).coach.next()
@@ -312,9 +352,15 @@ def test_a_key_of_weight_nought_is_never_asked(tmp_path: Path, store: Store) -> 
     assert set(KEY_NAMES) - {"C", "Gb"} == tonics
 
 
-@pytest.mark.parametrize("settings", [
-    Settings(), Settings(feels=("slow",)), Settings(tempo_low=220, tempo_high=220),
-], ids=["default", "slow", "fastest"])
+@pytest.mark.parametrize(
+    "settings",
+    [
+        Settings(),
+        Settings(feels=("slow",)),
+        Settings(tempo_low=220, tempo_high=220),
+    ],
+    ids=["default", "slow", "fastest"],
+)
 def test_every_item_can_be_asked_so_none_blocks_the_way(
     tmp_path: Path, store: Store, settings: Settings
 ) -> None:
@@ -344,7 +390,6 @@ def test_on_a_full_disk_the_answer_waits_outside_and_the_round_goes_on(tmp_path:
         assert 4 == bench.coach.today().asked
         bench.ask(3)
         assert 6 == store.count()
-
 
 
 def test_when_nothing_can_be_written_anywhere_the_player_is_told(tmp_path: Path) -> None:

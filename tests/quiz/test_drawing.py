@@ -16,8 +16,13 @@ def test_each_note_has_its_degree_its_name_and_its_place_on_the_neck() -> None:
     # [common practice, no source]
     notes = drawn(device("walk-up-one-four"), key("A"))
     assert ("degree", "note", "neck") == ROWS
-    assert [("1", "A", "E5"), ("2", "B", "A2"), ("b3", "C", "A3"), ("3", "C#", "A4"),
-            ("4", "D", "A5")] == [note.labels for note in notes]
+    assert [
+        ("1", "A", "E5"),
+        ("2", "B", "A2"),
+        ("b3", "C", "A3"),
+        ("3", "C#", "A4"),
+        ("4", "D", "A5"),
+    ] == [note.labels for note in notes]
     assert [33, 35, 36, 37, 38] == [note.height for note in notes]
     assert [Spot(0), Spot(1), Spot(2), Spot(3), Spot(4)] == [note.spot for note in notes]
 

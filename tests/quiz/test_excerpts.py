@@ -63,21 +63,24 @@ def test_another_device_can_stand_in_the_same_place() -> None:
     asked = question("climb+plain-five")
     line = question_line(asked, CATALOGUE, device("fall+plain-five"))
     assert ["1", "b7", "6", "b6", "5"] == [
-        str(note.degree) for note in line if note.device == "fall+plain-five"][:5]
+        str(note.degree) for note in line if note.device == "fall+plain-five"
+    ][:5]
 
 
 def test_the_line_strikes_what_the_outline_says() -> None:
     asked = question("climb+dip", "Eb", base="walking", seed=9)
     line = question_line(asked, CATALOGUE)
-    struck = [(4 * note.bar + note.spot.beat, note.spot.offbeat, note.degree.pitch_class)
-              for note in line]
+    struck = [
+        (4 * note.bar + note.spot.beat, note.spot.offbeat, note.degree.pitch_class) for note in line
+    ]
     assert [tuple(strike) for strike in question_outline(asked, CATALOGUE)] == struck
 
 
 def test_the_register_moves_the_line_and_nothing_else() -> None:
     asked = question("walk-up-one-four", "C", base="two-beat")
-    low, high = (question_line(replace(asked, register=register), CATALOGUE)
-                 for register in REGISTERS)
+    low, high = (
+        question_line(replace(asked, register=register), CATALOGUE) for register in REGISTERS
+    )
     assert [note.degree for note in low] == [note.degree for note in high]
     mean = [sum(note.event.midi for note in line) / len(line) for line in (low, high)]
     assert mean[0] <= mean[1]
@@ -102,14 +105,14 @@ def test_the_key_sounds_during_the_count_in_and_the_bass_comes_after_it(texture:
 def test_slower_playing_changes_the_tempo_and_no_pitch() -> None:
     asked = question("climb+dip", "F", base="walking", seed=4)
     (_, plain), (_, slower) = (
-        Excerpt(asked, speed=speed).passage(CATALOGUE) for speed in (1.0, 0.75))
+        Excerpt(asked, speed=speed).passage(CATALOGUE) for speed in (1.0, 0.75)
+    )
     assert 0.75 * plain.tempo == slower.tempo
     for part in (Part.BASS,):
         fast_track, slow_track = plain.track(part), slower.track(part)
         assert fast_track is not None
         assert slow_track is not None
-        assert [note.midi for note in fast_track.notes] == [
-            note.midi for note in slow_track.notes]
+        assert [note.midi for note in fast_track.notes] == [note.midi for note in slow_track.notes]
 
 
 def test_the_downbeat_after_an_ending_that_rings_on_is_not_struck() -> None:

@@ -25,8 +25,9 @@ SEEDS = range(60)
 
 def offered(item: str, seeds: range = SEEDS, both_vary: bool = False) -> set[str]:
     """Every option that some seed offers for an item."""
-    return {option for seed in seeds
-            for option in made(item, Kind.NAME, "F", seed, both_vary).options}
+    return {
+        option for seed in seeds for option in made(item, Kind.NAME, "F", seed, both_vary).options
+    }
 
 
 # --- what can be asked --------------------------------------------------------------------------
@@ -82,7 +83,7 @@ source = "common practice"
 TWIN = LONELY.replace('id = "lonely"', 'id = "twin"').replace('"lonely ending"', '"twin ending"')
 
 
-@pytest.mark.parametrize("text", [LONELY, LONELY + TWIN.split("[[device]]\nid = \"only")[0]])
+@pytest.mark.parametrize("text", [LONELY, LONELY + TWIN.split('[[device]]\nid = "only')[0]])
 def test_without_a_distractor_that_sounds_different_nothing_is_asked(text: str) -> None:
     catalogue = read_catalogue(text, "own.toml")
     with pytest.raises(QuestionError, match="nothing sounds different enough"):
@@ -90,9 +91,9 @@ def test_without_a_distractor_that_sounds_different_nothing_is_asked(text: str) 
 
 
 def test_a_twin_in_the_catalogue_is_never_offered_beside_the_answer() -> None:
-    other = LONELY.split("[[device]]\nid = \"only")[0].replace('"lonely"', '"other"')
+    other = LONELY.split('[[device]]\nid = "only')[0].replace('"lonely"', '"other"')
     other = other.replace("1 3 5 6", "1 3 5 b7").replace("lonely ending", "other ending")
-    twin = TWIN.split("[[device]]\nid = \"only")[0]
+    twin = TWIN.split('[[device]]\nid = "only')[0]
     catalogue = read_catalogue(LONELY + twin + other, "own.toml")
     for seed in SEEDS:
         asked = make_question(Asked("lonely", Kind.NAME, key("F")), Wishes(), catalogue, seed)
@@ -162,8 +163,16 @@ def test_one_run_of_notes_in_two_places_is_never_a_choice(one: str, other: str) 
 
 
 def test_one_first_bar_is_always_heard_on_to_the_bar_that_tells_the_devices_apart() -> None:
-    for name in ("climb", "fall", "climb-five-one", "climb-half-above", "fall-five-one",
-                 "fall-half-above", "chromatic-fall", "long-climb"):
+    for name in (
+        "climb",
+        "fall",
+        "climb-five-one",
+        "climb-half-above",
+        "fall-five-one",
+        "fall-half-above",
+        "chromatic-fall",
+        "long-climb",
+    ):
         for seed in SEEDS:
             asked = made(name, Kind.NAME, "Ab", seed)
             plan = question_plan(asked, CATALOGUE)
@@ -202,11 +211,15 @@ def test_contrast_pairs_are_used_on_purpose(item: str, contrast: str) -> None:
     assert contrast in offered(item)
 
 
-def test_the_fifth_of_the_target_and_straight_on_are_no_choice_where_both_are_one_four_times(
-) -> None:
+def test_the_fifth_of_the_target_and_straight_on_are_no_choice_where_both_are_one_four_times() -> (
+    None
+):
     # over root eighths the bar is 1 1 1 1 in any case, struck in quarters or in eighths
-    over_eighths = [asked for asked in (made("fifth-into-four", Kind.NAME, "A", seed)
-                                        for seed in range(400)) if asked.base == "root-eighths"]
+    over_eighths = [
+        asked
+        for asked in (made("fifth-into-four", Kind.NAME, "A", seed) for seed in range(400))
+        if asked.base == "root-eighths"
+    ]
     assert len(over_eighths) > 50
     assert not any("straight-one-four" in asked.options for asked in over_eighths)
 
@@ -222,8 +235,9 @@ def test_the_place_in_the_list_says_nothing() -> None:
     order = {row.id: place for place, row in enumerate(CATALOGUE.devices)}
     for row, seed in product(every_item(Kind.NAME), range(4)):
         options = made(row.id, Kind.NAME, "D", seed, both_vary=True).options
-        ranks = [(order[option.head], order.get(option.tail or "", 0))
-                 for option in map(device, options)]
+        ranks = [
+            (order[option.head], order.get(option.tail or "", 0)) for option in map(device, options)
+        ]
         assert sorted(ranks) == ranks
 
 
@@ -237,13 +251,15 @@ def many(item: str, kind: Kind = Kind.WRITE, wishes: Wishes | None = None) -> li
 def test_the_feels_are_those_the_player_wants() -> None:
     assert {"swing"} == {asked.feel for asked in many("climb", wishes=Wishes(feels=(Feel.SWING,)))}
     assert {feel.value for feel in Feel} == {
-        asked.feel for asked in many("climb", wishes=Wishes(feels=()))}
+        asked.feel for asked in many("climb", wishes=Wishes(feels=()))
+    }
 
 
 def test_tempo_is_drawn_fresh_between_the_limits() -> None:
     wishes = Wishes(tempo_low=100, tempo_high=120, feels=(Feel.SHUFFLE,))
     assert {float(bpm) for bpm in range(100, 121, 2)} == {
-        asked.tempo for asked in many("climb", wishes=wishes)}
+        asked.tempo for asked in many("climb", wishes=wishes)
+    }
 
 
 def test_a_feel_that_lives_outside_the_limits_keeps_its_own_tempo() -> None:
@@ -255,8 +271,10 @@ def test_fast_swung_off_beats_are_not_asked() -> None:
     # at 220 beats a minute the short note of 1.92:1 lasts 93 ms [computed from the ratio below]
     # long to short 3.46 - 0.0070 bpm: drummers' medians of 34 trio tracks, Jazz Trio Database
     wishes = Wishes(tempo_low=180, tempo_high=220, feels=(Feel.SWING,))
-    fastest = {item: max(asked.tempo for asked in many(item, wishes=wishes))
-               for item in ("two-five", "dip")}
+    fastest = {
+        item: max(asked.tempo for asked in many(item, wishes=wishes))
+        for item in ("two-five", "dip")
+    }
     assert 220 == fastest["two-five"]
     assert 0.100 <= 60 / fastest["dip"] / (3.46 - 0.0070 * fastest["dip"] + 1)
     assert fastest["dip"] < 220
@@ -309,8 +327,10 @@ def test_both_registers_are_heard() -> None:
 
 def test_every_figure_stands_at_or_above_the_open_a_string_where_it_can() -> None:
     # 630 of 636 figures fit A1 to G3 [computed]; the rest go down to E1
-    lows = [made(row.id, Kind.NAME, str(in_key)).low
-            for row, in_key in product(every_item(Kind.NAME), PLAYED_KEYS)]
+    lows = [
+        made(row.id, Kind.NAME, str(in_key)).low
+        for row, in_key in product(every_item(Kind.NAME), PLAYED_KEYS)
+    ]
     assert {A1, E1} >= set(lows)
     assert 0.95 <= lows.count(A1) / len(lows)
 
@@ -323,8 +343,7 @@ def test_a_question_that_is_not_heard_stands_at_the_usual_place() -> None:
 
 
 def test_a_head_keeps_its_plain_tail_unless_both_vary() -> None:
-    assert {"climb+plain-five"} == {
-        asked.device for asked in many("climb", Kind.NAME)}
+    assert {"climb+plain-five"} == {asked.device for asked in many("climb", Kind.NAME)}
     both = {made("climb", Kind.NAME, "F", seed, both_vary=True).device for seed in SEEDS}
     assert {f"climb+{tail.id}" for tail in CATALOGUE.tails_for(device("climb"))} == both
 

@@ -84,20 +84,23 @@ def test_a_dropped_note_is_called_missing_at_its_own_beat() -> None:
     grade = graded(FALL, "8 b7 b6 5 4 #4 5")
     missing = [pair for pair in grade.pairs if pair.error]
     assert [(Spot(2), Degree(6), Error.MISSING)] == [
-        (pair.spot, pair.expected, pair.error) for pair in missing]
+        (pair.spot, pair.expected, pair.error) for pair in missing
+    ]
 
 
 def test_an_extra_note_is_called_extra_and_has_no_beat() -> None:
     grade = graded(FALL, "8 7 b7 6 b6 5 4 #4 5")
     extra = [pair for pair in grade.pairs if pair.error]
     assert [(None, None, Degree(7), Error.EXTRA)] == [
-        (pair.spot, pair.expected, pair.written, pair.error) for pair in extra]
+        (pair.spot, pair.expected, pair.written, pair.error) for pair in extra
+    ]
 
 
 def test_a_wrong_note_is_paired_with_the_one_it_stands_for() -> None:
     wrong = [pair for pair in graded(FALL, "8 b7 6 6 5 4 #4 5").pairs if pair.error]
     assert [(Spot(3), Degree(6, -1), Degree(6), Error.WRONG)] == [
-        (pair.spot, pair.expected, pair.written, pair.error) for pair in wrong]
+        (pair.spot, pair.expected, pair.written, pair.error) for pair in wrong
+    ]
 
 
 def test_where_alignments_cost_the_same_late_notes_are_paired_first() -> None:
@@ -133,7 +136,8 @@ def test_a_wrong_downbeat_costs_one() -> None:
 def test_the_expected_notes_leave_the_downbeat_out() -> None:
     walk_up = question("walk-up-one-four")
     assert [Degree(1), Degree(2), Degree(3, -1), Degree(3)] == [
-        note.degree for note in expected_notes(walk_up, CATALOGUE)]
+        note.degree for note in expected_notes(walk_up, CATALOGUE)
+    ]
     arrival = optional_arrival(walk_up, CATALOGUE)
     assert arrival is not None
     assert (Spot(4), Degree(4)) == (arrival.spot, arrival.degree)

@@ -61,10 +61,15 @@ def homeless(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("homeless")
-@pytest.mark.parametrize("given", [
-    {}, {"LASTBAR_CONFIG": "/c"}, {"LASTBAR_DATA": "/d"},
-    {"LASTBAR_CONFIG": "~/c", "LASTBAR_DATA": "~/d"},
-])
+@pytest.mark.parametrize(
+    "given",
+    [
+        {},
+        {"LASTBAR_CONFIG": "/c"},
+        {"LASTBAR_DATA": "/d"},
+        {"LASTBAR_CONFIG": "~/c", "LASTBAR_DATA": "~/d"},
+    ],
+)
 def test_without_a_home_the_message_names_the_two_variables(given: dict[str, str]) -> None:
     with pytest.raises(LocationError, match="set LASTBAR_CONFIG and LASTBAR_DATA") as caught:
         locate(given)

@@ -56,9 +56,7 @@ def test_recall_and_wait_are_inverses(days: int, stability: float) -> None:
 
 
 @given(st.floats(0.1, 5000), st.integers(0, 3000), st.integers(1, 3000))
-def test_recall_falls_with_time_and_stays_a_chance(
-    stability: float, days: int, more: int
-) -> None:
+def test_recall_falls_with_time_and_stays_a_chance(stability: float, days: int, more: int) -> None:
     early = recall(a_state(stability), FIRST_DAY + days)
     late = recall(a_state(stability), FIRST_DAY + days + more)
     assert 0 < late < early <= 1
@@ -94,7 +92,10 @@ def test_only_the_first_answer_of_a_practice_day_moves_the_memory() -> None:
     for _ in range(10):
         again = after(again, 1.0, SURE, FIRST_DAY + 3)
     assert (once.stability, once.difficulty, once.day) == (
-        again.stability, again.difficulty, again.day)
+        again.stability,
+        again.difficulty,
+        again.day,
+    )
     assert (once.asked + 10, once.right + 10, True) == (again.asked, again.right, again.last_right)
 
 
@@ -115,7 +116,10 @@ def test_an_answer_before_the_last_one_moves_nothing_back() -> None:
     state = a_state()
     late = after(state, 0.0, SURE, FIRST_DAY - 3)
     assert (state.stability, state.difficulty, state.day) == (
-        late.stability, late.difficulty, late.day)
+        late.stability,
+        late.difficulty,
+        late.day,
+    )
 
 
 # --- lucky guesses ------------------------------------------------------------------------------
@@ -125,7 +129,8 @@ def test_an_answer_before_the_last_one_moves_nothing_back() -> None:
 def test_a_right_answer_that_may_be_luck_lies_between_right_and_wrong(guess_rate: float) -> None:
     state, day = a_state(), FIRST_DAY + 20
     sure, lucky, wrong = (
-        after(state, 1.0, SURE, day), after(state, 1.0, guess_rate, day),
+        after(state, 1.0, SURE, day),
+        after(state, 1.0, guess_rate, day),
         after(state, 0.0, SURE, day),
     )
     assert wrong.stability < lucky.stability < sure.stability
@@ -138,9 +143,11 @@ def test_the_blend_is_geometric_for_stability_and_linear_for_difficulty() -> Non
     weight = 0.9 / (0.9 + 0.1 * 0.25)  # by hand: recall is 0.9 after ten days, one of four options
     blended = after(state, 1.0, 0.25, day)
     assert right.stability**weight * wrong.stability ** (1 - weight) == pytest.approx(
-        blended.stability)
+        blended.stability
+    )
     assert weight * right.difficulty + (1 - weight) * wrong.difficulty == pytest.approx(
-        blended.difficulty)
+        blended.difficulty
+    )
 
 
 def test_a_wrong_answer_is_never_luck() -> None:

@@ -122,6 +122,8 @@ def test_the_contrast_pairs_of_the_trade_are_contrasts(one: str, other: str) -> 
 
 def test_a_pickup_into_the_four_is_no_rival_of_the_same_intervals_home_from_the_five() -> None:
     # 1 2 b3 3 | 4 and 5 6 b7 7 | 8 are one run of intervals in two places
-    for one, other in (("walk-up-one-four", "walk-up-five-one"),
-                       ("scale-up-one-four", "scale-up-five-one")):
+    for one, other in (
+        ("walk-up-one-four", "walk-up-five-one"),
+        ("scale-up-one-four", "scale-up-five-one"),
+    ):
         assert other not in {rival.id for rival in rivals(device(one), CATALOGUE)}

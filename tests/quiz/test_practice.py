@@ -10,13 +10,21 @@ from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 def test_before_the_first_answer_there_is_nothing() -> None:
     nothing = Practice()
     assert (0, 0, (0, 0)) == (
-        nothing.asked_on(FIRST_DAY), nothing.new_on(FIRST_DAY), nothing.contrast_counts())
+        nothing.asked_on(FIRST_DAY),
+        nothing.new_on(FIRST_DAY),
+        nothing.contrast_counts(),
+    )
 
 
 def test_answers_and_new_items_are_counted_by_practice_day() -> None:
-    practice = Practice.replayed([
-        an_answer(1), an_answer(2), an_answer(3, device="dip"), an_answer(4, FIRST_DAY + 1),
-    ])
+    practice = Practice.replayed(
+        [
+            an_answer(1),
+            an_answer(2),
+            an_answer(3, device="dip"),
+            an_answer(4, FIRST_DAY + 1),
+        ]
+    )
     assert (3, 2) == (practice.asked_on(FIRST_DAY), practice.new_on(FIRST_DAY))
     assert (1, 0) == (practice.asked_on(FIRST_DAY + 1), practice.new_on(FIRST_DAY + 1))
 
@@ -49,14 +57,19 @@ def test_a_key_gains_what_went_better_than_foreseen_and_loses_what_went_worse() 
 def test_keys_are_kept_apart_by_kind() -> None:
     practice = Practice.replayed([an_answer(1), an_answer(2, kind="spell")])
     assert {("name", "Bb"): 1, ("spell", "Bb"): 1} == {
-        place: tally.times for place, tally in practice.keys.items()}
+        place: tally.times for place, tally in practice.keys.items()
+    }
 
 
 def test_how_often_a_key_came_fades_with_every_answer_of_its_kind() -> None:
-    practice = Practice.replayed([
-        an_answer(1, key="F"), an_answer(2, key="F"), an_answer(3, key="E"),
-        an_answer(4, key="E", kind="spell"),
-    ])
+    practice = Practice.replayed(
+        [
+            an_answer(1, key="F"),
+            an_answer(2, key="F"),
+            an_answer(3, key="E"),
+            an_answer(4, key="E", kind="spell"),
+        ]
+    )
     assert FADE + FADE**2 == pytest.approx(practice.keys["name", "F"].lately(3))
     assert 1.0 == practice.keys["name", "E"].lately(3)
     assert 0.0 == KeyTally().lately(3)

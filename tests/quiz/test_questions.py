@@ -12,7 +12,11 @@ from quiz.questions import Question, Wanted, asked_device, from_parameters, para
 from tests.quiz.asking import CATALOGUE, question
 
 ASKED = question(
-    "climb+dip", "Bb", Kind.NAME, options=("climb+dip", "fall+dip"), wanted=Wanted.NOTES,
+    "climb+dip",
+    "Bb",
+    Kind.NAME,
+    options=("climb+dip", "fall+dip"),
+    wanted=Wanted.NOTES,
     spelling_counts=True,
 )
 FIELDS = sorted(json.loads(parameters(ASKED)))

@@ -44,7 +44,7 @@ def kept(path: Path) -> list[Answer]:
 def spoil(path: Path, page: int) -> None:
     """Put noise into one page, counted from 0."""
     content = bytearray(path.read_bytes())
-    content[page * PAGE_BYTES:(page + 1) * PAGE_BYTES] = random.Random(page).randbytes(PAGE_BYTES)
+    content[page * PAGE_BYTES : (page + 1) * PAGE_BYTES] = random.Random(page).randbytes(PAGE_BYTES)
     path.write_bytes(content)
 
 
@@ -186,7 +186,8 @@ def test_setting_aside_keeps_what_sqlite_left_beside_the_file(path: Path) -> Non
         path.with_name(f"history.db{end}").write_text(end)
     aside = set_aside(path)
     assert ["-journal", "-shm", "-wal"] == sorted(
-        other.read_text() for other in path.parent.glob("history.db.damaged-1-*"))
+        other.read_text() for other in path.parent.glob("history.db.damaged-1-*")
+    )
     assert "history.db.damaged-1" == aside.name
     assert [] == list(path.parent.glob("history.db-*"))
     assert not path.exists()

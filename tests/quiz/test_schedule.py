@@ -41,8 +41,15 @@ def alone(_device: str) -> Sequence[str]:
 
 def met(days_ago: int, stability: float = 3.0, **changed: object) -> State:
     """An item last asked so many days ago."""
-    state = State(stability, 5.0, TODAY - days_ago, asked=2, right=2,
-                  first_day=TODAY - days_ago - 9, last_right=True)
+    state = State(
+        stability,
+        5.0,
+        TODAY - days_ago,
+        asked=2,
+        right=2,
+        first_day=TODAY - days_ago - 9,
+        last_right=True,
+    )
     return replace(state, **changed)  # type: ignore[arg-type]  # the tests name the fields
 
 
@@ -57,15 +64,18 @@ def names(*devices: str) -> list[Item]:
 # --- the spread rule ----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("days", "stability", "expected"), [
-    (3, 3.0, 1.0),  # the wait for 0.9 is the stability
-    (6, 3.0, 2.0),
-    (15, 400.0, 0.5),  # never longer than 30 days
-    (60, 400.0, 2.0),
-    (1, 0.2, 1 / 1.7),  # never sooner than 1.7 days
-    (2, 0.2, 2 / 1.7),
-    (0, 0.2, 0.0),
-])
+@pytest.mark.parametrize(
+    ("days", "stability", "expected"),
+    [
+        (3, 3.0, 1.0),  # the wait for 0.9 is the stability
+        (6, 3.0, 2.0),
+        (15, 400.0, 0.5),  # never longer than 30 days
+        (60, 400.0, 2.0),
+        (1, 0.2, 1 / 1.7),  # never sooner than 1.7 days
+        (2, 0.2, 2 / 1.7),
+        (0, 0.2, 0.0),
+    ],
+)
 def test_ripeness_is_days_waited_over_the_wait_an_item_can_bear(
     days: int, stability: float, expected: float
 ) -> None:
@@ -80,11 +90,13 @@ def test_the_shortest_wait_is_half_a_rotation_of_all_that_was_met() -> None:
 
 def test_the_item_that_has_waited_longest_for_its_wait_comes_first() -> None:
     long, short, young = names("climb", "fall", "dip")
-    practice = practice_of({
-        long: met(20, 25.0),  # 0.8
-        short: met(4, 3.0),  # 1.33
-        young: met(5, 4.5),  # 1.11
-    })
+    practice = practice_of(
+        {
+            long: met(20, 25.0),  # 0.8
+            short: met(4, 3.0),  # 1.33
+            young: met(5, 4.5),  # 1.11
+        }
+    )
     asked = next_ask([long, short, young], practice, TODAY, None, PLAN, alone)
     assert (short, "due", 4) == (asked.item, asked.why, asked.days)
     assert {short, young} == set(due_items([long, short, young], practice, TODAY, PLAN))
@@ -221,11 +233,21 @@ BOTH = names("climb", "scale-climb")
 
 
 def contrast_of(
-    so_far: int = 0, questions: int = 19, chosen: str = "scale-climb", plan: Plan = PLAN,
+    so_far: int = 0,
+    questions: int = 19,
+    chosen: str = "scale-climb",
+    plan: Plan = PLAN,
     items: Sequence[Item] = BOTH,
 ) -> Ask | None:
-    return contrast(BOTH[0], chosen, so_far, questions, plan, items,
-                    lambda device: ["scale-climb"] if device == "climb" else [])
+    return contrast(
+        BOTH[0],
+        chosen,
+        so_far,
+        questions,
+        plan,
+        items,
+        lambda device: ["scale-climb"] if device == "climb" else [],
+    )
 
 
 def test_a_neighbour_chosen_by_mistake_comes_next() -> None:
@@ -238,9 +260,17 @@ def test_no_contrast_follows_what_is_no_neighbour_or_no_item_or_not_wanted() -> 
     assert contrast_of(plan=Plan(contrast=False)) is None
 
 
-@pytest.mark.parametrize(("so_far", "questions", "allowed"), [
-    (0, 0, False), (0, 18, False), (0, 19, True), (1, 38, False), (1, 39, True), (50, 999, False),
-])
+@pytest.mark.parametrize(
+    ("so_far", "questions", "allowed"),
+    [
+        (0, 0, False),
+        (0, 18, False),
+        (0, 19, True),
+        (1, 38, False),
+        (1, 39, True),
+        (50, 999, False),
+    ],
+)
 def test_contrasts_are_at_most_one_question_in_twenty(
     so_far: int, questions: int, allowed: bool
 ) -> None:
@@ -259,8 +289,9 @@ def drawn(
     return {key: counts[key] / draws for key in keys}
 
 
-def tally_of(times: int, faded: float, answers: int, right: int = 0, expected: float = 0.0,
-             foreseen: int = 0) -> KeyTally:
+def tally_of(
+    times: int, faded: float, answers: int, right: int = 0, expected: float = 0.0, foreseen: int = 0
+) -> KeyTally:
     return KeyTally(times, foreseen, right, expected, faded, answers)
 
 
@@ -280,8 +311,10 @@ def test_the_key_practised_once_less_comes_e_times_as_often() -> None:
 
 
 def test_a_weak_key_of_equal_practice_comes_more_often() -> None:
-    tallies = {"F": tally_of(100, 20.0, 200, right=90, expected=80.0, foreseen=100),
-               "Bb": tally_of(100, 20.0, 200, right=60, expected=80.0, foreseen=100)}
+    tallies = {
+        "F": tally_of(100, 20.0, 200, right=90, expected=80.0, foreseen=100),
+        "Bb": tally_of(100, 20.0, 200, right=60, expected=80.0, foreseen=100),
+    }
     # by hand: expected wrong 0.2, mean surplus -10/200; residuals (10 - 0.4)/108 = 0.08889 and
     # (-20 - 0.4)/108 = -0.18889, so weaknesses 0.11111 and 0.38889, mean 0.25;
     # weights 1 + 3 * 0.4444 = 2.3333 and 1 + 3 * 1.5556 = 5.6667
@@ -290,8 +323,10 @@ def test_a_weak_key_of_equal_practice_comes_more_often() -> None:
 
 
 def test_weakness_does_not_win_over_practice() -> None:
-    tallies = {"F": tally_of(100, 20.0, 200, right=95, expected=80.0, foreseen=100),
-               "Bb": tally_of(100, 26.0, 200, right=20, expected=80.0, foreseen=100)}
+    tallies = {
+        "F": tally_of(100, 20.0, 200, right=95, expected=80.0, foreseen=100),
+        "Bb": tally_of(100, 26.0, 200, right=20, expected=80.0, foreseen=100),
+    }
     assert drawn({}, tallies)["F"] > 0.95
 
 

@@ -106,8 +106,12 @@ def test_a_file_opened_to_read_is_neither_migrated_nor_written(old: Path) -> Non
 
 def test_the_tables_of_the_history_are_strict_and_its_version_is_recorded(tmp_path: Path) -> None:
     with opened(tmp_path / "history.db", SCHEMA) as database:
-        tables = dict(database.rows("SELECT name, strict FROM pragma_table_list "
-                                    "WHERE schema = 'main' AND name NOT LIKE 'sqlite%'"))
+        tables = dict(
+            database.rows(
+                "SELECT name, strict FROM pragma_table_list "
+                "WHERE schema = 'main' AND name NOT LIKE 'sqlite%'"
+            )
+        )
         assert {"answer", "item_state", "key_tally", "note"} <= set(tables)
         assert {1} == set(tables.values())
         assert SCHEMA.version == database.value("PRAGMA user_version")

@@ -37,7 +37,9 @@ def test_an_empty_history_has_empty_scores() -> None:
 
 def test_answers_are_counted_by_device_key_and_kind_the_most_asked_first() -> None:
     answers = [
-        an_answer(1), an_answer(2, key="Eb"), a_wrong_answer(3, key="Eb"),
+        an_answer(1),
+        an_answer(2, key="Eb"),
+        a_wrong_answer(3, key="Eb"),
         an_answer(4, device="dip", kind="spell", key="Eb", options=0),
     ]
     with a_store_with(answers) as store:
@@ -49,7 +51,8 @@ def test_answers_are_counted_by_device_key_and_kind_the_most_asked_first() -> No
 
 def test_partly_right_and_given_up_do_not_count_as_right() -> None:
     answers = [
-        an_answer(1), an_answer(2, verdict="partly right", score=0.7),
+        an_answer(1),
+        an_answer(2, verdict="partly right", score=0.7),
         an_answer(3, verdict="given up", score=0.0),
     ]
     with a_store_with(answers) as store:
@@ -63,7 +66,9 @@ def test_equally_frequent_names_stand_in_alphabetical_order() -> None:
 
 def test_the_response_time_is_the_mean_of_right_answers_and_a_minute_counts_at_most() -> None:
     answers = [
-        an_answer(1, seconds=2.0), an_answer(2, seconds=900.0), a_wrong_answer(3, seconds=40.0),
+        an_answer(1, seconds=2.0),
+        an_answer(2, seconds=900.0),
+        a_wrong_answer(3, seconds=40.0),
     ]
     with a_store_with(answers) as store:
         assert (2.0 + 60.0) / 2 == scores(store).devices[0].seconds
@@ -76,25 +81,33 @@ def test_there_is_no_response_time_where_nothing_was_right() -> None:
 
 def test_confusions_are_counted_the_most_frequent_first() -> None:
     answers = [
-        a_wrong_answer(1, chosen="scale-climb"), a_wrong_answer(2), a_wrong_answer(3),
-        a_wrong_answer(4, device="fall", chosen="climb"), an_answer(5),
+        a_wrong_answer(1, chosen="scale-climb"),
+        a_wrong_answer(2),
+        a_wrong_answer(3),
+        a_wrong_answer(4, device="fall", chosen="climb"),
+        an_answer(5),
     ]
     with a_store_with(answers) as store:
         found = [(row.asked, row.chosen, row.times) for row in scores(store).confusions]
     assert [
-        ("climb", "fall", 2), ("climb", "scale-climb", 1), ("fall", "climb", 1),
+        ("climb", "fall", 2),
+        ("climb", "scale-climb", 1),
+        ("fall", "climb", 1),
     ] == found
 
 
-@pytest.mark.parametrize(("day", "week"), [
-    # ISO 8601: week 1 is the week with the year's first Thursday.
-    ("2024-12-29", "2024-W52"),
-    ("2024-12-30", "2025-W01"),
-    ("2025-01-01", "2025-W01"),
-    ("2020-12-31", "2020-W53"),
-    ("2021-01-03", "2020-W53"),
-    ("2021-01-04", "2021-W01"),
-])
+@pytest.mark.parametrize(
+    ("day", "week"),
+    [
+        # ISO 8601: week 1 is the week with the year's first Thursday.
+        ("2024-12-29", "2024-W52"),
+        ("2024-12-30", "2025-W01"),
+        ("2025-01-01", "2025-W01"),
+        ("2020-12-31", "2020-W53"),
+        ("2021-01-03", "2020-W53"),
+        ("2021-01-04", "2021-W01"),
+    ],
+)
 def test_weeks_are_those_of_iso_8601_across_the_turn_of_a_year(day: str, week: str) -> None:
     with a_store_with([an_answer(1, day_of(day))]) as store:
         assert [week] == [count.name for count in scores(store).weeks]
@@ -116,7 +129,9 @@ def test_an_answer_after_midnight_belongs_to_the_week_of_the_evening_before() ->
 
 def test_the_last_days_are_fourteen_with_today_last_and_idle_days_empty() -> None:
     answers = [
-        an_answer(1, FIRST_DAY), a_wrong_answer(2, FIRST_DAY), an_answer(3, FIRST_DAY - 2),
+        an_answer(1, FIRST_DAY),
+        a_wrong_answer(2, FIRST_DAY),
+        an_answer(3, FIRST_DAY - 2),
         an_answer(4, FIRST_DAY - LAST_DAYS),  # a day too early
     ]
     with a_store_with(answers) as store:
@@ -163,13 +178,16 @@ def test_the_interval_inverts_the_score_test(right: int, answers: int) -> None:
     assert score_test_bounds(right, answers) == pytest.approx(wilson(right, answers), abs=1e-6)
 
 
-@pytest.mark.parametrize(("right", "answers", "low", "high"), [
-    # R. G. Newcombe, Statistics in Medicine 17 (1998) 857-872, table I, method 3; from memory
-    (81, 263, 0.2553, 0.3662),
-    (15, 148, 0.0624, 0.1605),
-    (0, 20, 0.0, 0.1611),
-    (1, 29, 0.0061, 0.1718),
-])
+@pytest.mark.parametrize(
+    ("right", "answers", "low", "high"),
+    [
+        # R. G. Newcombe, Statistics in Medicine 17 (1998) 857-872, table I, method 3; from memory
+        (81, 263, 0.2553, 0.3662),
+        (15, 148, 0.0624, 0.1605),
+        (0, 20, 0.0, 0.1611),
+        (1, 29, 0.0061, 0.1718),
+    ],
+)
 def test_the_interval_is_the_published_one(
     right: int, answers: int, low: float, high: float
 ) -> None:
@@ -180,10 +198,17 @@ def test_the_data_for_scripts_has_the_promised_lists() -> None:
     with a_store_with([an_answer(1), a_wrong_answer(2, seconds=9.0)]) as store:
         data = as_data(scores(store))
     assert ["weeks", "devices", "keys", "kinds", "confusions"] == list(data)
-    assert [{
-        "device": "climb", "answers": 2, "right": 1, "accuracy": 0.5,
-        "low": 0.0945, "high": 0.9055, "seconds": 4.5,
-    }] == data["devices"]
+    assert [
+        {
+            "device": "climb",
+            "answers": 2,
+            "right": 1,
+            "accuracy": 0.5,
+            "low": 0.0945,
+            "high": 0.9055,
+            "seconds": 4.5,
+        }
+    ] == data["devices"]
     assert [{"asked": "climb", "chosen": "fall", "times": 1}] == data["confusions"]
     assert "2024-W40" == data["weeks"][0]["week"]
     assert "Bb" == data["keys"][0]["key"]
@@ -196,7 +221,12 @@ def test_the_table_for_a_spreadsheet_has_a_row_for_every_count_and_confusion() -
     assert ["week", "device", "device", "key", "kind", "mistaken"] == [row["group"] for row in rows]
     climb = rows[1]
     assert ("climb", "1", "1", "1.0000", "4.50") == (
-        climb["name"], climb["answers"], climb["right"], climb["accuracy"], climb["seconds"])
+        climb["name"],
+        climb["answers"],
+        climb["right"],
+        climb["accuracy"],
+        climb["seconds"],
+    )
     assert ('say "hey", you', "0", "") == (rows[2]["name"], rows[2]["right"], rows[2]["seconds"])
     assert ('say "hey", you for fall', "1") == (rows[5]["name"], rows[5]["answers"])
 

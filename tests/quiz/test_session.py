@@ -102,8 +102,14 @@ def test_a_round_begins_with_its_first_question_sounding() -> None:
     state, effects = begin(12, HEARD, 3.0)
     assert (Play(HEARD.question),) == effects
     assert (12, HEARD, 1, Phase.ASKING, 3.0, None, 1) == (
-        state.length, state.current, state.number, state.phase, state.asked_at,
-        state.heard_at, state.playings)
+        state.length,
+        state.current,
+        state.number,
+        state.phase,
+        state.asked_at,
+        state.heard_at,
+        state.playings,
+    )
 
 
 def test_a_question_that_is_not_heard_begins_in_silence() -> None:
@@ -211,5 +217,4 @@ def test_a_new_question_forgets_how_the_one_before_was_heard() -> None:
         state, _ = step(state, event)
     state, _ = step(state, Continued(20.0, HEARD))
     kept = record(step(state, replace(ANSWERED, at=30.0))[1])
-    assert (1, False, False, 0.0) == (
-        kept.playings, kept.slowed, kept.interrupted, kept.seconds)
+    assert (1, False, False, 0.0) == (kept.playings, kept.slowed, kept.interrupted, kept.seconds)

@@ -42,18 +42,35 @@ def test_the_words_for_keys_and_answers_are_those_of_the_questions() -> None:
 
 
 CHANGED = replace(
-    Settings(), tuning="five-string", frets=24, left_handed=True, note_names="german",
-    f_sharp=True, key_weights=favouring(("F", "Bb")), tempo_low=50, tempo_high=220,
-    feels=("swing", "slow"), texture="drums", comping="organ", answer_as="notes",
-    round_length=100, daily_questions=400, spelling_counts=True, contrast=False,
-    soundfont="/music/Böden.sf2", output_device='"USB" [2]', reverb=False, ascii=True,
+    Settings(),
+    tuning="five-string",
+    frets=24,
+    left_handed=True,
+    note_names="german",
+    f_sharp=True,
+    key_weights=favouring(("F", "Bb")),
+    tempo_low=50,
+    tempo_high=220,
+    feels=("swing", "slow"),
+    texture="drums",
+    comping="organ",
+    answer_as="notes",
+    round_length=100,
+    daily_questions=400,
+    spelling_counts=True,
+    contrast=False,
+    soundfont="/music/Böden.sf2",
+    output_device='"USB" [2]',
+    reverb=False,
+    ascii=True,
     welcomed=True,
 )
 
 
 def test_every_setting_comes_back_as_it_was_saved(tmp_path: Path) -> None:
-    assert all(getattr(CHANGED, row.name) != getattr(Settings(), row.name)
-               for row in fields(Settings))
+    assert all(
+        getattr(CHANGED, row.name) != getattr(Settings(), row.name) for row in fields(Settings)
+    )
     path = tmp_path / "new folder" / "settings.toml"
     save(CHANGED, path)
     assert Loaded(CHANGED) == load(path)
@@ -73,17 +90,22 @@ def test_only_what_was_changed_is_written(tmp_path: Path) -> None:
 
 
 def test_comments_order_and_unknown_settings_survive(tmp_path: Path) -> None:
-    path = written(tmp_path, (
-        "# for the Thursday jam\n"
-        "frets = 24  # two octaves\n"
-        "colour = 'amber'\n"
-        "\n"
-        "[key_weights]  # horns\n"
-        "Eb = 3.0  # the alto's own\n"
-    ))
+    path = written(
+        tmp_path,
+        (
+            "# for the Thursday jam\n"
+            "frets = 24  # two octaves\n"
+            "colour = 'amber'\n"
+            "\n"
+            "[key_weights]  # horns\n"
+            "Eb = 3.0  # the alto's own\n"
+        ),
+    )
     loaded = load(path)
-    save(replace(loaded.settings, frets=21,
-                 key_weights=loaded.settings.key_weights | {"Bb": 2.0}), path)
+    save(
+        replace(loaded.settings, frets=21, key_weights=loaded.settings.key_weights | {"Bb": 2.0}),
+        path,
+    )
     assert (
         "# for the Thursday jam\n"
         "frets = 21  # two octaves\n"
@@ -149,8 +171,14 @@ WRONG = [
 def test_a_wrong_value_is_named_with_what_is_allowed_and_the_default_holds(
     tmp_path: Path, key: str, value: str, allowed: str
 ) -> None:
-    loaded = load(written(tmp_path, f"round_length = 7\n{key} = {value}\n"
-                          if key != "round_length" else f"{key} = {value}\n"))
+    loaded = load(
+        written(
+            tmp_path,
+            f"round_length = 7\n{key} = {value}\n"
+            if key != "round_length"
+            else f"{key} = {value}\n",
+        )
+    )
     (problem,) = loaded.problems
     assert problem.startswith(f"{tmp_path / 'settings.toml'}: setting '{key}' is ")
     assert f": give {allowed}" in problem or allowed in problem
@@ -191,7 +219,10 @@ def test_the_keys_are_the_twelve_that_are_played() -> None:
 def test_tempi_are_read_together_whatever_their_order(tmp_path: Path) -> None:
     loaded = load(written(tmp_path, "tempo_low = 150\ntempo_high = 200\n"))
     assert (150, 200, ()) == (
-        loaded.settings.tempo_low, loaded.settings.tempo_high, loaded.problems)
+        loaded.settings.tempo_low,
+        loaded.settings.tempo_high,
+        loaded.problems,
+    )
 
 
 def test_a_slowest_tempo_above_the_fastest_is_reported(tmp_path: Path) -> None:
@@ -201,10 +232,15 @@ def test_a_slowest_tempo_above_the_fastest_is_reported(tmp_path: Path) -> None:
     assert "'tempo_low' 140 is above 'tempo_high' 132" in problem
 
 
-@pytest.mark.parametrize(("key", "value", "low", "high"), [
-    ("tempo_low", 100, 100, 132), ("tempo_low", 150, 150, 150),
-    ("tempo_high", 90, 80, 90), ("tempo_high", 60, 60, 60),
-])
+@pytest.mark.parametrize(
+    ("key", "value", "low", "high"),
+    [
+        ("tempo_low", 100, 100, 132),
+        ("tempo_low", 150, 150, 150),
+        ("tempo_high", 90, 80, 90),
+        ("tempo_high", 60, 60, 60),
+    ],
+)
 def test_a_tempo_takes_the_other_end_of_the_range_with_it(
     key: str, value: int, low: int, high: int
 ) -> None:
@@ -222,8 +258,14 @@ def test_a_setting_that_does_not_exist_is_refused() -> None:
         with_value(Settings(), "volume", 11)
 
 
-NO_TOML = [b"frets = \n", b"[[[", b"frets = 20\nfrets = 21\n", b"\xff\xfe\x00", b"\0" * 50,
-           b"x = " + b"[" * 100_000]
+NO_TOML = [
+    b"frets = \n",
+    b"[[[",
+    b"frets = 20\nfrets = 21\n",
+    b"\xff\xfe\x00",
+    b"\0" * 50,
+    b"x = " + b"[" * 100_000,
+]
 
 
 @pytest.mark.parametrize("content", NO_TOML)
@@ -248,7 +290,8 @@ def test_files_set_aside_are_never_overwritten(tmp_path: Path) -> None:
         path.write_text(content)
         save(CHANGED, path)
     assert ["= 1", "= 2", "= 3"] == [
-        (tmp_path / f"settings.toml.bad-{number}").read_text() for number in (1, 2, 3)]
+        (tmp_path / f"settings.toml.bad-{number}").read_text() for number in (1, 2, 3)
+    ]
 
 
 def test_a_byte_order_mark_does_no_harm(tmp_path: Path) -> None:

@@ -49,8 +49,11 @@ def some_answers(count: int, first: int = 0) -> list[Answer]:
     """Over several days, devices and keys; some right, some wrong."""
     return [
         (an_answer if number % 3 else a_wrong_answer)(
-            number, FIRST_DAY + number // 10, device=("climb", "dip", "fall")[number % 3],
-            kind=("name", "write")[number % 2], key=("F", "Bb", "Eb", "Ab", "E")[number % 5],
+            number,
+            FIRST_DAY + number // 10,
+            device=("climb", "dip", "fall")[number % 3],
+            kind=("name", "write")[number % 2],
+            key=("F", "Bb", "Eb", "Ab", "E")[number % 5],
             why=("new", "due: 2 days", "contrast")[number % 3],
         )
         for number in range(first, first + count)
@@ -69,8 +72,16 @@ def test_a_new_history_is_made_with_its_folder_and_is_empty(tmp_path: Path) -> N
 
 def test_an_answer_comes_back_with_every_field_as_it_was(tmp_path: Path) -> None:
     odd = an_answer(
-        7, utc_offset=-12_600, tempo=71.5, given="b3 ♭3 ''; DROP TABLE answer; --\n\t🎸",
-        slowed=True, interrupted=True, playings=3, seconds=0.125, guess_rate=1 / 3, score=0.7,
+        7,
+        utc_offset=-12_600,
+        tempo=71.5,
+        given="b3 ♭3 ''; DROP TABLE answer; --\n\t🎸",
+        slowed=True,
+        interrupted=True,
+        playings=3,
+        seconds=0.125,
+        guess_rate=1 / 3,
+        score=0.7,
     )
     with opened(tmp_path / "history.db") as store:
         keep(store, [odd])
@@ -265,8 +276,11 @@ def appending(path: Path, first: int, count: int) -> "subprocess.Popen[str]":
     """A program that appends answers and says the number of each that is kept."""
     root = Path(__file__).parents[2]
     return subprocess.Popen(
-        [sys.executable, "-c", APPENDER, str(path), str(first), str(count)], cwd=root,
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        [sys.executable, "-c", APPENDER, str(path), str(first), str(count)],
+        cwd=root,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
     )
 
 
@@ -420,11 +434,18 @@ def refused_as_damaged(path: Path) -> None:
     assert before == path.read_bytes()
 
 
-@pytest.mark.parametrize("content", [
-    b"Thursday: bring the bass\n" * 100, b"x", bytes(8192),
-    random.Random(3).randbytes(8192), b"SQLite format 3\0",
-    b"SQLite format 3\0" + random.Random(4).randbytes(8176),
-], ids=["text", "one byte", "noughts", "noise", "header alone", "noise with a header"])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"Thursday: bring the bass\n" * 100,
+        b"x",
+        bytes(8192),
+        random.Random(3).randbytes(8192),
+        b"SQLite format 3\0",
+        b"SQLite format 3\0" + random.Random(4).randbytes(8176),
+    ],
+    ids=["text", "one byte", "noughts", "noise", "header alone", "noise with a header"],
+)
 def test_a_file_that_is_no_database_is_refused_and_left(tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "history.db"
     path.write_bytes(content)
@@ -451,7 +472,7 @@ def test_a_history_with_a_page_of_noise_is_refused_and_left(tmp_path: Path, page
     path = tmp_path / "history.db"
     whole = bytearray(a_long_history(path))
     assert len(whole) >= (page + 1) * 4096
-    whole[page * 4096:(page + 1) * 4096] = random.Random(page).randbytes(4096)
+    whole[page * 4096 : (page + 1) * 4096] = random.Random(page).randbytes(4096)
     path.write_bytes(whole)
     refused_as_damaged(path)
 
@@ -464,12 +485,16 @@ def run_sql(path: Path, statements: Sequence[str]) -> None:
     connection.close()
 
 
-@pytest.mark.parametrize("statements", [
-    ["CREATE TABLE shopping (what TEXT)", "INSERT INTO shopping VALUES ('strings')"],
-    ["PRAGMA application_id = 77", "CREATE TABLE answer (id BLOB)"],
-    ["CREATE TABLE answer (id BLOB)", "PRAGMA user_version = 1"],
-    ["PRAGMA user_version = 1"],
-], ids=["another table", "another mark", "the same table", "a version alone"])
+@pytest.mark.parametrize(
+    "statements",
+    [
+        ["CREATE TABLE shopping (what TEXT)", "INSERT INTO shopping VALUES ('strings')"],
+        ["PRAGMA application_id = 77", "CREATE TABLE answer (id BLOB)"],
+        ["CREATE TABLE answer (id BLOB)", "PRAGMA user_version = 1"],
+        ["PRAGMA user_version = 1"],
+    ],
+    ids=["another table", "another mark", "the same table", "a version alone"],
+)
 def test_the_database_of_another_program_is_refused_and_left(
     tmp_path: Path, statements: Sequence[str]
 ) -> None:

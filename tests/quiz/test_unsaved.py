@@ -51,9 +51,19 @@ def test_lines_that_are_foreign_or_cut_short_are_passed_over(waiting: Path) -> N
     whole = waiting.read_text()
     row = json.loads(whole)
     broken = [
-        "hello", "[]", "null", "3", '"id"', "{}", whole.strip()[:-9],
-        json.dumps(row | {"score": 7}), json.dumps(row | {"id": "zz"}), json.dumps(row | {"id": 3}),
-        json.dumps(row | {"at": "soon"}), json.dumps(row | {"key": None}), "[" * 100_000,
+        "hello",
+        "[]",
+        "null",
+        "3",
+        '"id"',
+        "{}",
+        whole.strip()[:-9],
+        json.dumps(row | {"score": 7}),
+        json.dumps(row | {"id": "zz"}),
+        json.dumps(row | {"id": 3}),
+        json.dumps(row | {"at": "soon"}),
+        json.dumps(row | {"key": None}),
+        "[" * 100_000,
     ]
     waiting.write_bytes(b"\xff\xfe\n" + "\n".join([*broken, whole]).encode())
     assert (an_answer(1),) == read_unsaved(waiting)
@@ -133,8 +143,11 @@ def test_when_the_history_still_cannot_take_them_they_go_on_waiting(waiting: Pat
 def give_up(bench: Workbench) -> str:
     """Ask the next question and give it up; what is said about the keeping."""
     asked = bench.coach.next()
-    return bench.coach.record(Record(
-        asked.question, asked.why, "", grade_nothing(), 1.0, 1, slowed=False, interrupted=False))
+    return bench.coach.record(
+        Record(
+            asked.question, asked.why, "", grade_nothing(), 1.0, 1, slowed=False, interrupted=False
+        )
+    )
 
 
 def test_answers_on_a_full_disk_are_in_the_history_after_the_next_start_once(

@@ -161,20 +161,24 @@ def test_feedback_says_what_happened_at_which_beat(text: str, says: tuple[str, .
 def test_off_beats_are_named() -> None:
     asked = question("climb+dip", "A")
     assert ("bar 12, beat 2: you wrote 6 (F#) where the line has b6 (F)",) == lines(
-        asked, "1 3 4 #4 5 6 5 5 5")
+        asked, "1 3 4 #4 5 6 5 5 5"
+    )
     assert ("bar 12, beat 2 and: you wrote 4 (D) where the line has 5 (E)",) == lines(
-        asked, "1 3 4 #4 5 b6 4 5 5")
+        asked, "1 3 4 #4 5 b6 4 5 5"
+    )
 
 
 def test_a_spelled_tail_is_placed_in_its_own_bar() -> None:
     asked = question("climb+dip", "A", Kind.SPELL, item="dip")
     assert ("bar 12, beat 2: you wrote 6 (F#) where the line has b6 (F)",) == lines(
-        asked, "5 6 5 5 5")
+        asked, "5 6 5 5 5"
+    )
 
 
 def test_feedback_speaks_the_players_language() -> None:
     assert ("bar 11, beat 4: you wrote 6 (Fis) where the line has b6 (F)",) == lines(
-        FALL, "a g fis fis e e e e", NoteNames.GERMAN)
+        FALL, "a g fis fis e e e e", NoteNames.GERMAN
+    )
 
 
 def test_every_degree_that_can_be_typed_can_be_named_in_every_language() -> None:
@@ -191,7 +195,8 @@ def test_the_charts_name_of_a_double_flat_is_right_with_a_remark() -> None:
     # b6 of Db is Bbb; charts write A [common practice, no source]
     asked = question("fall+plain-five", "Db")
     assert ("A: right; in this key it is written Bbb, charts often say A",) == lines(
-        asked, "Db Cb Bb A Ab Ab Ab Ab")
+        asked, "Db Cb Bb A Ab Ab Ab Ab"
+    )
 
 
 def test_another_name_that_no_chart_uses_gets_the_short_remark() -> None:
@@ -215,7 +220,8 @@ def test_a_remark_speaks_german_too() -> None:
 def test_a_misspelling_that_costs_is_shown_as_it_was_written() -> None:
     asked = question(CLIMB, "A", spelling_counts=True)
     assert ("bar 11, beat 4: you wrote b5 (Eb) where the line has #4 (D#)",) == lines(
-        asked, "A C# D Eb E")
+        asked, "A C# D Eb E"
+    )
 
 
 # --- where two figures part ways ----------------------------------------------------------------
@@ -232,13 +238,14 @@ def test_a_right_choice_needs_no_lines() -> None:
 
 def test_a_wrong_choice_is_told_where_the_two_part_ways() -> None:
     assert ("bar 11, beat 2: 3 was played; the figure you named has b3",) == parted(
-        CLIMB, "climb-flat-third+plain-five")
+        CLIMB, "climb-flat-third+plain-five"
+    )
 
 
 def test_a_note_that_only_one_of_them_strikes_is_said() -> None:
-    assert (
-        "bar 12, beat 3: 5 was played; the figure you named has b2",
-    ) == parted("climb-five-one", "climb-half-above")
+    assert ("bar 12, beat 3: 5 was played; the figure you named has b2",) == parted(
+        "climb-five-one", "climb-half-above"
+    )
     assert (
         "bar 12, beat 2: b6 was played; the figure you named has 5",
         "bar 12, beat 2 and: 5 was struck; the figure you named has nothing new there",
@@ -255,9 +262,11 @@ def test_what_the_base_pattern_strikes_counts_as_played() -> None:
 
 def test_figures_that_differ_only_in_how_often_they_are_played_say_so() -> None:
     assert ("the bars were played 3 times; the figure you named plays them once",) == parted(
-        "last-four-three-times", "last-four-once")
+        "last-four-three-times", "last-four-once"
+    )
     assert ("the bars were played once; the figure you named plays them twice",) == parted(
-        "last-four-once", "last-four-twice")
+        "last-four-once", "last-four-twice"
+    )
 
 
 def test_every_wrong_choice_that_can_be_offered_is_explained() -> None:
