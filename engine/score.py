@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, shown
 from engine.theory import Key, Midi
 from engine.timing import Tick
 
@@ -132,4 +132,4 @@ def find_texture(name: str) -> Texture:
         return Texture(name)
     except ValueError:
         allowed = ", ".join(texture.value for texture in Texture)
-        raise MusicInputError(f"there is no texture '{name}': give one of {allowed}") from None
+        raise MusicInputError(f"there is no texture {shown(name)}: give one of {allowed}") from None

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from engine.theory import Key
     from quiz.hearing import Hearing
     from quiz.scores import Scores
+    from quiz.studio import Studio
 
 OK, BAD, NOT_FOUND = 0, 1, 2
 """Exit codes."""
@@ -257,6 +258,7 @@ def _write(hearing: "Hearing", target: Path, catalogue: Catalogue, locations: Lo
             studio = open_studio(catalogue, load(locations.settings).settings)
             write_wav(studio.render(score), target)
             studio.close()
+            _warn(studio)
     except OSError as error:
         raise MusicInputError(
             f"{target} cannot be written ({error.strerror}): give a folder that exists and can "
@@ -264,6 +266,12 @@ def _write(hearing: "Hearing", target: Path, catalogue: Catalogue, locations: Lo
         ) from error
     _say(str(target))
     return OK
+
+
+def _warn(studio: "Studio") -> None:
+    """Say on stderr when the player's own SoundFont could not be used."""
+    if studio.problem:
+        sys.stderr.write(f"lastbar: {studio.problem}\n")
 
 
 def _play(hearing: "Hearing", catalogue: Catalogue, locations: Locations) -> int:
@@ -282,6 +290,7 @@ def _play(hearing: "Hearing", catalogue: Catalogue, locations: Locations) -> int
     studio = open_studio(catalogue, settings)
     try:
         player.play(studio.prepare(hearing).result().clip)
+        _warn(studio)
         while player.position() is not None:
             time.sleep(0.05)
     finally:

@@ -102,6 +102,6 @@ class Studio:
             try:
                 check_soundfont(self._soundfont)
             except SynthesisError as error:
-                self.problem = f"{error} The built-in sound plays instead."
+                self.problem = f"{error}; the built-in sound plays now"
                 self._soundfont = soundfont_path()
         return self._soundfont

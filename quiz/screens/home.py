@@ -121,5 +121,9 @@ def day_chart(days: tuple[Count, ...], full: str) -> str:
     total = sum(day.answers for day in days)
     right = sum(day.right for day in days)
     return "\n".join(
-        [*rows, names, f"Last two weeks: {total} answers, {right} right ({full} right, : not)."]
+        [
+            *rows,
+            names,
+            f"Last two weeks: {right} of {total} right ({full} right, : not).",
+        ]
     )
