@@ -15,11 +15,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from quiz.app import LastbarApp
-from quiz.clock import Moment, now
-from quiz.coach import Coach, Only
+from quiz.clock import Moment
+from quiz.coach import Coach
 from quiz.grading import Grade, expected_notes, grade_choice, grade_line, grade_nothing
 from quiz.kinds import Kind
 from quiz.locations import Locations
+from quiz.material import Only
 from quiz.player import ClockPlayer
 from quiz.questions import Question, Wanted
 from quiz.screens.round import RoundScreen
@@ -113,16 +114,7 @@ async def _pictures(bench: Workbench) -> None:
         _shoot(app, "catalogue")
         await pilot.press("escape")
         await pilot.pause()
-        bench.coach = Coach(
-            bench.catalogue,
-            bench.settings,
-            bench.store,
-            now,
-            bench.locations.unsaved,
-            VERSION,
-            random.Random(SEED),
-            only=Only(kinds=(Kind.NAME,), devices=("climb",)),
-        )
+        bench.fresh_coach(Only(kinds=(Kind.NAME,), devices=("climb",)))
         app.push_screen(RoundScreen(bench, 12))
         await pilot.pause(5.0)  # into the fourth bar, so that the picture shows it sounding
         _shoot(app, "question")

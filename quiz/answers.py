@@ -3,6 +3,7 @@
 import os
 import random
 from dataclasses import dataclass
+from enum import Enum
 
 from quiz.errors import AnswerError
 
@@ -17,11 +18,17 @@ LONGEST_RESPONSE = 60.0
 LATEST = 2**53
 """Microseconds (the year 2255): moments up to here are exact in every JSON reader too."""
 
-RIGHT = "right"
-"""The verdict of an answer without a fault."""
-
 GIVEN_KEPT = 2000
 """Characters of what was typed that are kept."""
+
+
+class Verdict(Enum):
+    """The word on screen and in the history."""
+
+    RIGHT = "right"
+    PARTLY = "partly right"
+    WRONG = "wrong"
+    GIVEN_UP = "given up"
 
 
 @dataclass(frozen=True, slots=True)

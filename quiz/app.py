@@ -37,6 +37,11 @@ CLUB = Theme(
 """Amber and blue on dark: verdicts differ in lightness too, and none is told by red and green."""
 
 
+STYLES = ("lastbar.tcss",)
+ASCII_STYLES = ("ascii.tcss",)
+"""Style sheets beside this file."""
+
+
 class PlainScrollBar(ScrollBarRender):
     """A scroll bar of blanks: it is told by its background alone."""
 
@@ -48,7 +53,6 @@ class LastbarApp(App[None]):
     """Home, and the way to every other screen."""
 
     TITLE = "lastbar"
-    CSS_PATH = "lastbar.tcss"
     ENABLE_COMMAND_PALETTE = True
     COMMAND_PALETTE_BINDING = "f1"
     BINDINGS = [
@@ -68,7 +72,7 @@ class LastbarApp(App[None]):
         """The sound output has been opened, or could not be."""
 
     def __init__(self, bench: Workbench) -> None:
-        super().__init__()
+        super().__init__(css_path=[*STYLES, *(ASCII_STYLES if bench.plain else ())])
         self._bench = bench
         self.register_theme(CLUB)
         self.theme = CLUB.name
@@ -80,7 +84,6 @@ class LastbarApp(App[None]):
     def on_mount(self) -> None:
         """On the first run the welcome lies over home."""
         if self._bench.plain:
-            self.add_class("ascii")
             ScrollBar.renderer = PlainScrollBar
         self._end_on_signals()
         if not self._bench.settings.welcomed:

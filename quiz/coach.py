@@ -6,7 +6,7 @@ question.
 
 import random
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,8 +17,8 @@ from engine.theory import F_SHARP, G_FLAT, Key
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.errors import QuestionError, StoreError, StoreUnwritable
-from quiz.kinds import KINDS, Kind
-from quiz.material import kinds_of, learning_order
+from quiz.kinds import Kind
+from quiz.material import Only, items_within
 from quiz.memory import Item, after, stage
 from quiz.neighbours import contrasts, rivals
 from quiz.practice import Practice
@@ -27,13 +27,12 @@ from quiz.schedule import (
     Ask,
     Plan,
     contrast,
-    due_items,
-    new_left,
     next_ask,
     pick_key,
 )
 from quiz.settings import KEY_NAMES, Settings
 from quiz.store import Store
+from quiz.today import Today, today
 from quiz.unsaved import write_unsaved
 
 if TYPE_CHECKING:
@@ -42,36 +41,6 @@ if TYPE_CHECKING:
 
 TRIES = 8
 """Seeds tried before an item is called impossible to ask in a key."""
-
-
-@dataclass(frozen=True, slots=True)
-class Only:
-    """What a round is limited to; an empty field limits nothing."""
-
-    kinds: tuple[Kind, ...] = ()
-    devices: tuple[str, ...] = ()
-    """Ids of catalogue rows."""
-
-    key: Key | None = None
-    silent: bool = False
-    """Whether nothing can be heard, so that only kinds that need no ear are asked."""
-
-
-@dataclass(frozen=True, slots=True)
-class Today:
-    """How the day stands."""
-
-    due: int
-    new_left: int
-    asked: int
-    met: int
-    """Items met so far."""
-
-    items: int
-    """Items there are."""
-
-    stages: dict[str, int]
-    """How many items are at each stage."""
 
 
 class Coach:
@@ -113,20 +82,7 @@ class Coach:
 
         Raises QuestionError when the limits leave nothing.
         """
-        only = self._only
-        items = tuple(
-            Item(device.id, kind.value)
-            for device in learning_order(self._catalogue)
-            for kind in kinds_of(device)
-            if (not only.kinds or kind in only.kinds)
-            and (not only.devices or device.id in only.devices)
-            and (not only.silent or not KINDS[kind].heard)
-        )
-        if not items:
-            raise QuestionError(
-                "nothing is left to ask with these limits: give another --kind or --device"
-            )
-        return items
+        return items_within(self._only, self._catalogue)
 
     def next(self) -> Next:
         """The next question: the one looked ahead to if it is still the right one.
@@ -177,19 +133,8 @@ class Coach:
         return self._clock().day
 
     def today(self) -> Today:
-        """How the day stands, over all material."""
-        day, plan, practice = self.day, self._plan, self._practice
-        stages = dict.fromkeys(("new", "shaky", "steady", "solid"), 0)
-        for item in self.items:
-            stages[stage(practice.states.get(item))] += 1
-        return Today(
-            due=len(due_items(self.items, practice, day, plan)),
-            new_left=new_left(practice, day, plan),
-            asked=practice.asked_on(day),
-            met=len(self.items) - stages["new"],
-            items=len(self.items),
-            stages=stages,
-        )
+        """How the day stands, over all material of this round."""
+        return today(self.items, self._practice, self.day, self._plan)
 
     def stage(self, item: Item) -> str:
         """The word for how well an item is known."""

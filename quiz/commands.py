@@ -1,6 +1,5 @@
 """What each command does: wiring, and what it prints."""
 
-import argparse
 import gc
 import json
 import sys
@@ -8,14 +7,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engine.catalogue import Catalogue, Device, builtin_catalogue
 from engine.errors import MusicInputError
 from quiz.errors import StoreDamaged
-from quiz.kinds import Kind
 from quiz.locations import Locations, locate
 from quiz.version import VERSION
 
 if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from engine.catalogue import Catalogue, Device
     from engine.theory import Key
     from quiz.hearing import Hearing
     from quiz.scores import Scores
@@ -102,10 +102,12 @@ def _begin_anew(locations: Locations) -> Path | None:
     return aside
 
 
-def run_ask(options: argparse.Namespace) -> int:
+def run_ask(options: "Namespace") -> int:
     """`lastbar ask`."""
+    from engine.catalogue import builtin_catalogue
     from quiz.ask import LineRound, Said
-    from quiz.coach import Only
+    from quiz.kinds import Kind
+    from quiz.material import Only
     from quiz.quiet import move_native_noise
     from quiz.workbench import open_workbench
 
@@ -141,8 +143,10 @@ def _lines() -> Iterator[str]:
 # --- the catalogue ------------------------------------------------------------------------------
 
 
-def run_devices(options: argparse.Namespace) -> int:
+def run_devices(options: "Namespace") -> int:
     """`lastbar devices`."""
+    from engine.catalogue import builtin_catalogue
+
     rows = [
         device
         for device in builtin_catalogue().devices
@@ -174,8 +178,9 @@ def run_devices(options: argparse.Namespace) -> int:
     return OK
 
 
-def run_spell(options: argparse.Namespace) -> int:
+def run_spell(options: "Namespace") -> int:
     """`lastbar spell`."""
+    from engine.catalogue import builtin_catalogue
     from engine.figure import figure, path
     from engine.neck import find_tuning
     from engine.notation import NoteNames, format_note
@@ -214,8 +219,9 @@ def run_spell(options: argparse.Namespace) -> int:
     return OK
 
 
-def run_hear(options: argparse.Namespace) -> int:
+def run_hear(options: "Namespace") -> int:
     """`lastbar hear`."""
+    from engine.catalogue import builtin_catalogue
     from engine.feels import find_feel
     from engine.score import find_texture
     from engine.timing import checked_tempo
@@ -241,7 +247,7 @@ def run_hear(options: argparse.Namespace) -> int:
     return _play(hearing, catalogue, locations)
 
 
-def _write(hearing: "Hearing", target: Path, catalogue: Catalogue, locations: Locations) -> int:
+def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: Locations) -> int:
     from engine.midi import write_midi
     from engine.sound import write_wav
     from quiz.settings import load
@@ -274,7 +280,7 @@ def _warn(studio: "Studio") -> None:
         sys.stderr.write(f"lastbar: {studio.problem}\n")
 
 
-def _play(hearing: "Hearing", catalogue: Catalogue, locations: Locations) -> int:
+def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> int:
     import time
 
     from quiz.player import open_player
@@ -299,7 +305,7 @@ def _play(hearing: "Hearing", catalogue: Catalogue, locations: Locations) -> int
     return OK
 
 
-def _found(catalogue: Catalogue, name: str) -> Device:
+def _found(catalogue: "Catalogue", name: str) -> "Device":
     try:
         return catalogue.find(name)
     except MusicInputError as error:
@@ -316,7 +322,7 @@ def _key(text: str) -> "Key":
 # --- history ------------------------------------------------------------------------------------
 
 
-def run_scores(options: argparse.Namespace) -> int:
+def run_scores(options: "Namespace") -> int:
     """`lastbar scores`."""
     from quiz.scores import as_csv, as_data, scores
     from quiz.store import open_store
@@ -360,7 +366,7 @@ def _score_lines(result: "Scores") -> Iterator[str]:
             yield f"  {row.times:>3} x  {row.asked} taken for {row.chosen}"
 
 
-def run_keep(options: argparse.Namespace) -> int:
+def run_keep(options: "Namespace") -> int:
     """`lastbar keep`."""
     from quiz.backups import backups, daily_backup, newest_sound_backup, restore
     from quiz.clock import now
@@ -387,7 +393,7 @@ def run_keep(options: argparse.Namespace) -> int:
     return OK
 
 
-def run_check(options: argparse.Namespace) -> int:
+def run_check(options: "Namespace") -> int:
     """`lastbar check`: exit code 1 when something is missing that is needed."""
     from quiz.check import findings
     from quiz.quiet import move_native_noise

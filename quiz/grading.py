@@ -32,6 +32,7 @@ from engine.catalogue import Catalogue, Device, Family
 from engine.notation import NoteNames, Written, parse_line
 from engine.pattern import Spot
 from engine.theory import Degree, Note, degree_of, same_pitch, spell
+from quiz.answers import Verdict
 from quiz.errors import AnswerError
 from quiz.kinds import KINDS
 from quiz.questions import Question, Wanted, asked_device
@@ -41,15 +42,6 @@ PARTLY = 0.5
 
 ASKED_SHARE, OTHER_SHARE = 0.7, 0.3
 """Of a turnaround: what the part that the question is about is worth, and the other part."""
-
-
-class Verdict(Enum):
-    """The word on screen and in the history."""
-
-    RIGHT = "right"
-    PARTLY = "partly right"
-    WRONG = "wrong"
-    GIVEN_UP = "given up"
 
 
 class Error(Enum):

@@ -1,10 +1,14 @@
 """What there is to learn: the items, in the order in which they are met."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import chain, zip_longest
 
 from engine.catalogue import Catalogue, Device, Family
-from quiz.kinds import Kind
+from engine.theory import Key
+from quiz.errors import QuestionError
+from quiz.kinds import KINDS, Kind
+from quiz.memory import Item
 
 LEARNED = (Family.HEAD, Family.PICKUP, Family.TAIL, Family.ENDING)
 """The families that are asked about, in the order in which their first devices come."""
@@ -30,3 +34,36 @@ def can_ask(device: Device, kind: Kind) -> bool:
 def kinds_of(device: Device) -> tuple[Kind, ...]:
     """The kinds in which a device can be asked."""
     return tuple(kind for kind in Kind if can_ask(device, kind))
+
+
+@dataclass(frozen=True, slots=True)
+class Only:
+    """What a round is limited to; an empty field limits nothing."""
+
+    kinds: tuple[Kind, ...] = ()
+    devices: tuple[str, ...] = ()
+    """Ids of catalogue rows."""
+
+    key: Key | None = None
+    silent: bool = False
+    """Whether nothing can be heard, so that only kinds that need no ear are asked."""
+
+
+def items_within(only: Only, catalogue: Catalogue) -> tuple[Item, ...]:
+    """All material within some limits, in the order of learning.
+
+    Raises QuestionError when they leave nothing.
+    """
+    items = tuple(
+        Item(device.id, kind.value)
+        for device in learning_order(catalogue)
+        for kind in kinds_of(device)
+        if (not only.kinds or kind in only.kinds)
+        and (not only.devices or device.id in only.devices)
+        and (not only.silent or not KINDS[kind].heard)
+    )
+    if not items:
+        raise QuestionError(
+            "nothing is left to ask with these limits: give another --kind or --device"
+        )
+    return items

@@ -6,7 +6,7 @@ nothing but ASCII.
 
 from dataclasses import dataclass
 
-from quiz.grading import Verdict
+from quiz.answers import Verdict
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from quiz import cache
-from quiz.answers import LONGEST_RESPONSE, RIGHT, Answer, new_origin
+from quiz.answers import LONGEST_RESPONSE, Answer, Verdict, new_origin
 from quiz.database import Access, Database
 from quiz.errors import AnswerError, StoreError, StoreUnwritable
 from quiz.practice import Practice
@@ -113,7 +113,7 @@ class Store:
             f"SELECT {column}, count(*), sum(verdict = ?), "
             "avg(CASE WHEN verdict = ? AND seconds > 0 THEN min(seconds, ?) END) "
             f"FROM answer WHERE practice_day >= ? GROUP BY {column} ORDER BY {column}",
-            (RIGHT, RIGHT, LONGEST_RESPONSE, _from_day(since_day)),
+            (Verdict.RIGHT.value, Verdict.RIGHT.value, LONGEST_RESPONSE, _from_day(since_day)),
         )
         return tuple(Group(str(name), *numbers) for name, *numbers in rows)
 

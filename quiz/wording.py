@@ -13,8 +13,9 @@ from engine.notation import NoteNames, format_note
 from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi, Note, spell
 from engine.timing import BEATS_PER_BAR
+from quiz.answers import Verdict
 from quiz.excerpts import question_plan
-from quiz.grading import Error, Grade, Pair, Verdict, asked_part
+from quiz.grading import Error, Grade, Pair, asked_part
 from quiz.kinds import Kind
 from quiz.questions import Next, Question, Wanted, asked_device
 

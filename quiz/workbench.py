@@ -7,19 +7,17 @@ program is there at once.
 import random
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engine.catalogue import Catalogue, builtin_catalogue
 from engine.errors import EngineError
 from engine.notation import NoteNames
 from quiz.backups import daily_backup, open_kept
 from quiz.clock import now
-from quiz.coach import Coach, Only
 from quiz.errors import QuizError, StoreError, StoreUnwritable
 from quiz.locations import Locations
 from quiz.player import LatePlayer, Player, open_player
-from quiz.questions import Question
 from quiz.settings import Settings, load
 from quiz.signs import Signs, signs
 from quiz.store import Store, memory_store
@@ -27,8 +25,13 @@ from quiz.unsaved import read_unsaved, take_in
 from quiz.version import VERSION
 
 if TYPE_CHECKING:
+    from engine.catalogue import Catalogue
     from engine.neck import Tuning
+    from quiz.coach import Coach
+    from quiz.material import Only
+    from quiz.questions import Question
     from quiz.studio import Studio
+    from quiz.today import Today
 
 OpenPlayer = Callable[[str | None], Player]
 """Opens the sound output of that name, None for the system's default."""
@@ -43,7 +46,7 @@ class Workbench:
         settings: Settings,
         store: Store,
         open_output: OpenPlayer,
-        only: Only,
+        only: "Only | None",
         seed: int | None,
         problems: list[str],
     ) -> None:
@@ -51,7 +54,6 @@ class Workbench:
         self.locations = locations
         self.settings = settings
         self.store = store
-        self.catalogue: Catalogue = builtin_catalogue()
         self.problems = problems
         """What went wrong on the way, a line each, still to be shown."""
         self.ascii_terminal = False
@@ -61,7 +63,14 @@ class Workbench:
         self._seed = seed
         self._studio: Studio | None = None
         self.player = open_output(settings.output_device or None)
-        self.coach = self._new_coach(only)
+        self._coach: Coach | None = None
+
+    @cached_property
+    def catalogue(self) -> "Catalogue":
+        """All devices."""
+        from engine.catalogue import builtin_catalogue
+
+        return builtin_catalogue()
 
     @property
     def studio(self) -> "Studio":
@@ -69,6 +78,33 @@ class Workbench:
         if self._studio is None:
             self._studio = open_studio(self.catalogue, self.settings)
         return self._studio
+
+    @property
+    def coach(self) -> "Coach":
+        """Who asks; called in when somebody wants to be asked."""
+        if self._coach is None:
+            self._coach = self._new_coach(self._limits())
+        return self._coach
+
+    @property
+    def day(self) -> int:
+        """The present practice day."""
+        return now().day
+
+    def today(self) -> "Today":
+        """How the day stands.
+
+        Raises QuestionError when there is nothing to ask.
+        """
+        from quiz.material import items_within
+        from quiz.schedule import Plan
+        from quiz.today import today
+
+        if self._coach is not None:
+            return self._coach.today()
+        items = items_within(self._limits(), self.catalogue)
+        plan = Plan(self.settings.daily_questions, self.settings.contrast)
+        return today(items, self.store.practice(), self.day, plan)
 
     @property
     def names(self) -> NoteNames:
@@ -108,19 +144,21 @@ class Workbench:
         if before.output_device != settings.output_device:
             self.player.close()
             self.player = self._open_output(settings.output_device or None)
-        self.coach = self._new_coach(self._only)
+        self._coach = None
         try:
             save(settings, self.locations.settings)
         except QuizError as error:
             return str(error)
         return ""
 
-    def fresh_coach(self) -> None:
-        """A coach for a new round: without a sound output it asks only what needs no ear."""
-        silent = self._only.silent or self.player.silent is not None
-        self.coach = self._new_coach(replace(self._only, silent=silent))
+    def fresh_coach(self, only: "Only | None" = None) -> None:
+        """A coach for a new round, limited as given or as the bench is; without a sound output it
+        asks only what needs no ear."""
+        limits = only or self._limits()
+        silent = limits.silent or self.player.silent is not None
+        self._coach = self._new_coach(replace(limits, silent=silent))
 
-    def save_clip(self, question: Question) -> str:
+    def save_clip(self, question: "Question") -> str:
         """Write a question's sound to a WAV file in the working folder; gives what to say."""
         from engine.sound import write_wav
         from quiz.excerpts import Excerpt
@@ -144,7 +182,14 @@ class Workbench:
             self._studio.close()
             self._studio = None
 
-    def _new_coach(self, only: Only) -> Coach:
+    def _limits(self) -> "Only":
+        from quiz.material import Only
+
+        return self._only or Only()
+
+    def _new_coach(self, only: "Only") -> "Coach":
+        from quiz.coach import Coach
+
         chance = random.Random(self._seed)
         return Coach(
             self.catalogue,
@@ -158,7 +203,7 @@ class Workbench:
             only=only,
         )
 
-    def _prepare(self, question: Question) -> None:
+    def _prepare(self, question: "Question") -> None:
         """Render a question that is likely to come next, if there is anything to hear."""
         from quiz.excerpts import Excerpt
 
@@ -168,7 +213,7 @@ class Workbench:
 def open_workbench(
     locations: Locations,
     open_output: OpenPlayer = open_player,
-    only: Only | None = None,
+    only: "Only | None" = None,
     seed: int | None = None,
 ) -> Workbench:
     """Open settings, history, sound output and coach; `seed` makes the coach's choices repeatable.
@@ -179,10 +224,10 @@ def open_workbench(
     loaded = load(locations.settings)
     problems = list(loaded.problems)
     store = _open_history(locations, problems)
-    return Workbench(locations, loaded.settings, store, open_output, only or Only(), seed, problems)
+    return Workbench(locations, loaded.settings, store, open_output, only, seed, problems)
 
 
-def open_studio(catalogue: Catalogue, settings: Settings) -> "Studio":
+def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":
     """The studio that the settings ask for."""
     from quiz.studio import Studio
 

@@ -99,7 +99,7 @@ def test_only_the_commands_print() -> None:
         for module, path in modules(package).items()
         if re.search(r"\bprint\(|stdout\.write|stderr\.write", path.read_text(encoding="utf-8"))
     }
-    assert {"quiz.cli", "quiz.commands"} == printing
+    assert {"quiz.arguments", "quiz.commands"} == printing
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ THROUGH_ALL_SCREENS = """
 import asyncio, sys
 from pathlib import Path
 from quiz.app import LastbarApp
-from quiz.coach import Only
+from quiz.material import Only
 from quiz.kinds import Kind
 from quiz.locations import Locations
 from quiz.player import ClockPlayer

@@ -1,5 +1,7 @@
 """Home: what is due, how the last days went, and where to go."""
 
+from typing import TYPE_CHECKING
+
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -10,8 +12,10 @@ from textual.widgets import Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
 from quiz.errors import QuestionError
-from quiz.scores import Count, last_days
 from quiz.workbench import Workbench
+
+if TYPE_CHECKING:
+    from quiz.scores import Count
 
 MENU = (
     ("start_round", "Start a round"),
@@ -61,11 +65,11 @@ class HomeScreen(Screen[None]):
         self._bench = bench
 
     def compose(self) -> ComposeResult:
-        """Title, the day, the last days, the menu."""
+        """Title, the day, the menu, the last days."""
         yield Static("lastbar", classes="title", markup=False)
         yield Static(id="today", markup=False)
-        yield Static(id="days", markup=False)
         yield OptionList(*[Option(words, id=action) for action, words in MENU], id="menu")
+        yield Static(id="days", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
@@ -76,13 +80,15 @@ class HomeScreen(Screen[None]):
         self._bench.problems.clear()
 
     def on_screen_resume(self) -> None:
-        """Coming back: the numbers have changed."""
-        self.show_today()
+        """The numbers are counted anew; the menu does not wait for them."""
+        self.call_after_refresh(self.show_today)
 
     def show_today(self) -> None:
         """Show how things stand."""
+        from quiz.scores import last_days
+
         self.query_one("#today", Static).update(Content(self._today_words()))
-        days = last_days(self._bench.store, self._bench.coach.day)
+        days = last_days(self._bench.store, self._bench.day)
         self.query_one("#days", Static).update(Content(day_chart(days, self._bench.signs.full)))
 
     @on(OptionList.OptionSelected, "#menu")
@@ -92,7 +98,7 @@ class HomeScreen(Screen[None]):
     def _today_words(self) -> str:
         bench = self._bench
         try:
-            today = bench.coach.today()
+            today = bench.today()
         except QuestionError as error:
             return str(error)
         stages = "   ".join(f"{name} {count}" for name, count in today.stages.items())
@@ -105,7 +111,7 @@ class HomeScreen(Screen[None]):
         return "\n".join(lines)
 
 
-def day_chart(days: tuple[Count, ...], full: str) -> str:
+def day_chart(days: tuple["Count", ...], full: str) -> str:
     """The last days as upright bars, a column a day; the right ones are the lower part."""
     most = max((day.answers for day in days), default=0)
     if not most:

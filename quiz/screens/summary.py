@@ -9,7 +9,8 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from quiz.grading import Grade, Verdict
+from quiz.answers import Verdict
+from quiz.grading import Grade
 from quiz.workbench import Workbench
 
 

@@ -12,8 +12,9 @@ from time import perf_counter
 from engine.catalogue import builtin_catalogue
 from engine.notation import NoteNames, format_note
 from engine.theory import PLAYED_KEYS, spell
+from quiz.answers import Verdict
 from quiz.generator import Asked, Wishes, make_question
-from quiz.grading import Grade, Verdict, expected_notes, grade_choice, grade_line
+from quiz.grading import Grade, expected_notes, grade_choice, grade_line
 from quiz.kinds import KINDS, Kind
 from quiz.material import can_ask, learning_order
 from quiz.questions import Question, Wanted

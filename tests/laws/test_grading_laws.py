@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from engine.errors import MusicInputError
 from engine.notation import NoteNames, format_note, parse_line
 from engine.theory import TONICS, Degree, Note, degree_of, spell
+from quiz.answers import Verdict
 from quiz.errors import AnswerError
 from quiz.grading import (
     PARTLY,
     Error,
     Grade,
-    Verdict,
     align,
     expected_notes,
     optional_arrival,

@@ -15,13 +15,13 @@ from engine.notation import format_note
 from engine.score import Part, Texture
 from engine.theory import PLAYED_KEYS, spell
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
+from quiz.answers import Verdict
 from quiz.choices import choice
 from quiz.excerpts import Excerpt, question_line, question_outline, question_plan
 from quiz.generator import Asked, Wishes, make_question
 from quiz.grading import (
     ASKED_SHARE,
     OTHER_SHARE,
-    Verdict,
     expected_notes,
     grade_choice,
 )

@@ -5,8 +5,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from quiz.coach import Only
 from quiz.locations import Locations
+from quiz.material import Only
 from quiz.player import ClockPlayer
 from quiz.settings import Settings
 from quiz.settings_file import save

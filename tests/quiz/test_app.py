@@ -8,8 +8,8 @@ from textual.widgets import DataTable, OptionList, Static
 
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
-from quiz.coach import Only
 from quiz.kinds import Kind
+from quiz.material import Only
 from quiz.screens.catalogue import CatalogueScreen
 from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen

@@ -14,10 +14,11 @@ from engine.catalogue import builtin_catalogue
 from engine.notation import parse_key
 from quiz.answers import Answer
 from quiz.clock import Moment
-from quiz.coach import Coach, Only
+from quiz.coach import Coach
 from quiz.errors import QuestionError
 from quiz.grading import grade_choice, grade_nothing
 from quiz.kinds import Kind
+from quiz.material import Only
 from quiz.memory import Item
 from quiz.neighbours import contrasts
 from quiz.questions import Next, Question, from_parameters

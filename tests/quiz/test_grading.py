@@ -6,12 +6,12 @@ from engine.errors import MusicInputError
 from engine.notation import NoteNames
 from engine.pattern import Spot
 from engine.theory import Degree, Note
+from quiz.answers import Verdict
 from quiz.errors import AnswerError
 from quiz.grading import (
     ASKED_SHARE,
     OTHER_SHARE,
     Error,
-    Verdict,
     expected_notes,
     grade_choice,
     grade_nothing,

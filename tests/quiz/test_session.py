@@ -5,7 +5,8 @@ from itertools import product
 
 import pytest
 
-from quiz.grading import Grade, Verdict, grade_nothing
+from quiz.answers import Verdict
+from quiz.grading import Grade, grade_nothing
 from quiz.kinds import Kind
 from quiz.questions import Next
 from quiz.session import (

@@ -6,7 +6,8 @@ import pytest
 
 from engine.notation import NoteNames
 from engine.theory import PLAYED_KEYS, Degree, Key, Note
-from quiz.grading import Grade, Verdict, grade_choice, grade_nothing
+from quiz.answers import Verdict
+from quiz.grading import Grade, grade_choice, grade_nothing
 from quiz.kinds import Kind
 from quiz.questions import Question, Wanted
 from quiz.wording import (

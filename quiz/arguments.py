@@ -1,0 +1,104 @@
+"""What the commands take, and what each argument may be."""
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import NoReturn
+
+from quiz import commands
+from quiz.commands import BAD
+from quiz.kinds import Kind
+from quiz.version import VERSION
+
+MOST_QUESTIONS = 100_000
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in one line and ends with this program's exit code."""
+
+    def error(self, message: str) -> NoReturn:
+        sys.stderr.write(f"lastbar: {message}. `{self.prog} --help` shows what is allowed.\n")
+        raise SystemExit(BAD)
+
+
+def _whole(least: int, most: int) -> Callable[[str], int]:
+    def parse(text: str) -> int:
+        if not text.lstrip("-").isdecimal() or not least <= int(text) <= most:
+            raise argparse.ArgumentTypeError(
+                f"'{text[:30]}' was given: give a whole number from {least} to {most}"
+            )
+        return int(text)
+
+    return parse
+
+
+def parser() -> argparse.ArgumentParser:
+    """Reads the command line; what it gives has `run`, the command to run."""
+    program = _Parser(
+        prog="lastbar",
+        description="Ear training for bass players who go to jams. "
+        "Without a command it opens the program in the terminal.",
+    )
+    program.add_argument("--version", action="version", version=f"lastbar {VERSION}")
+    program.set_defaults(run=lambda _options: commands.run_app())
+    added = program.add_subparsers(title="commands", parser_class=_Parser)
+    _ask_arguments(added.add_parser("ask", help="the same questions, line by line"))
+    devices = added.add_parser("devices", help="the catalogue")
+    devices.add_argument("--family", choices=["head", "tail", "pickup", "ending", "base"])
+    devices.set_defaults(run=commands.run_devices)
+    spell = added.add_parser("spell", help="a device's notes in a key")
+    spell.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
+    spell.add_argument("--key", required=True, metavar="K")
+    spell.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
+    spell.set_defaults(run=commands.run_spell)
+    _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
+    shown = added.add_parser("scores", help="scores over weeks")
+    shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
+    shown.set_defaults(run=commands.run_scores)
+    check = added.add_parser("check", help="what works on this machine")
+    check.set_defaults(run=commands.run_check)
+    for command in (devices, spell, shown, check):
+        command.add_argument("--json", action="store_true", help="print data for scripts")
+    keep = added.add_parser("keep", help="backups of the history")
+    keep.add_argument("what", choices=["list", "backup", "restore", "fresh"])
+    keep.add_argument("file", nargs="?", type=Path, help="the backup to restore; unset: the newest")
+    keep.set_defaults(run=commands.run_keep)
+    return program
+
+
+def _ask_arguments(ask: argparse.ArgumentParser) -> None:
+    ask.add_argument("--count", type=_whole(1, MOST_QUESTIONS), default=12, metavar="N")
+    ask.add_argument(
+        "--seed",
+        type=_whole(0, 2**63 - 1),
+        metavar="N",
+        help="makes the choice of questions repeatable",
+    )
+    ask.add_argument("--kind", action="append", default=[], choices=[kind.value for kind in Kind])
+    ask.add_argument("--device", action="append", default=[], metavar="ID")
+    ask.add_argument("--key", metavar="K")
+    ask.add_argument(
+        "--clips", type=Path, metavar="FOLDER", help="write what is heard there as WAV files"
+    )
+    ask.add_argument("--json", action="store_true", help="one JSON object a line")
+    ask.set_defaults(run=commands.run_ask)
+
+
+def _hear_arguments(hear: argparse.ArgumentParser) -> None:
+    hear.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
+    hear.add_argument("--key", required=True, metavar="K")
+    hear.add_argument("--tempo", type=float, metavar="N", help="beats a minute")
+    hear.add_argument(
+        "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"
+    )
+    hear.add_argument("--texture", default="band", metavar="T", help="bass, drums or band")
+    hear.add_argument(
+        "--seed",
+        type=_whole(0, 2**63 - 1),
+        default=1,
+        metavar="N",
+        help="another performance of the same passage",
+    )
+    hear.add_argument("--out", type=Path, metavar="FILE", help="a .wav or .mid file to write")
+    hear.set_defaults(run=commands.run_hear)
