@@ -102,6 +102,11 @@ class Pattern:
         return tuple(tone.degree for tone in self.tones)
 
     @property
+    def text(self) -> str:
+        """The pattern in degrees alone, without the marks of octaves: `1 1 6 6 | 2 2 5 5 | 1`."""
+        return re.sub(r"(?<=\d)[,']+", "", str(self))
+
+    @property
     def strikes(self) -> tuple[Spot, ...]:
         """Where each of `tones` is struck, the arrival last."""
         spots = tuple(step.spot for step in self.steps if isinstance(step.what, Tone))

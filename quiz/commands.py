@@ -161,7 +161,8 @@ def run_devices(options: "Namespace") -> int:
                         "name": device.name,
                         "family": device.family.value,
                         "bars": list(device.bars),
-                        "degrees": str(device.pattern),
+                        "degrees": device.pattern.text,
+                        "line": str(device.pattern),
                         "serves": str(device.change) if device.change else None,
                         "says": device.says,
                         "source": device.source,
@@ -173,7 +174,7 @@ def run_devices(options: "Namespace") -> int:
         return OK
     for device in rows:
         bars = ",".join(map(str, device.bars))
-        _say(f"{device.id:<28}{device.family.value:<8} bar {bars:<6} {device.pattern}")
+        _say(f"{device.id:<28}{device.family.value:<8} bar {bars:<6} {device.pattern.text}")
         _say(f"{'':<28}{device.name}. {device.says}")
     return OK
 

@@ -141,3 +141,8 @@ def test_an_empty_pattern_has_no_notes() -> None:
     nothing = parse_pattern("x x x x")
     assert () == nothing.tones
     assert Pattern(1, tuple(Step(Spot(beat), Mark.REST) for beat in range(4))) == nothing
+
+
+def test_the_text_of_a_pattern_leaves_the_octaves_out() -> None:
+    pattern = parse_pattern("1 1 6, 6, | 2' (2 5,) 5, - | 1")
+    assert "1 1 6 6 | 2 (2 5) 5 - | 1" == pattern.text
