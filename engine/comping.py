@@ -5,19 +5,14 @@ the seed. The bass only takes away: a voice is left out, or let go, where it wou
 bass or rub against it by a half step. So two lines over the same chords are accompanied alike but
 for what they force. Every bar draws from generators of its own.
 
-The cost of going from one voicing to the next is the semitones that the voices move in all (each
-voice of the larger chord to its own or the nearest voice of the other), half of that again for the
-top voice, which is heard most, a quarter of the distance of the mean from the middle of the
-register, and 2 for each half step between neighbours. The cheapest voicing is next. The register,
-the costs and what is added to a chord are common practice, no source.
+Which notes a chord has, and which voicing is near, is in `engine.voicings`.
 """
 
 import random
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from itertools import pairwise, product
+from itertools import pairwise
 
 from engine.chords import Chord
 from engine.drums import Stops, draw_main, find_stops, jitter, pair_of
@@ -25,19 +20,13 @@ from engine.feels import bar_tick, eighth_tick
 from engine.plan import COUNT_IN_BARS, Plan
 from engine.score import Instrument, NoteEvent, Part, Track
 from engine.styles import Cell, Hit, Style, draw_style
-from engine.theory import OCTAVE, Degree, Midi, nearest_tonic
+from engine.theory import OCTAVE, Midi, nearest_tonic
 from engine.timing import BEATS_PER_BAR, TICKS_PER_BAR, TICKS_PER_BEAT, Tick
+from engine.voicings import Voicing, nearest, voicings
 
 KEYS_CHANNEL = 1
-LOWEST, HIGHEST = Midi(52), Midi(76)
-"""Between these lie all voices: E3, above nearly all of the bass, to E5."""
-
 LOWEST_KEY_ROOT = Midi(43)
 """The root of the key-giving chord is at or just above G2, where a piano is still clear."""
-
-MIDDLE = 64
-WIDEST_GAP = 9
-"""Semitones between neighbouring voices, at most."""
 
 STAB = Tick(300)
 GAP = Tick(TICKS_PER_BEAT // 24)
@@ -53,36 +42,6 @@ TOP_LIFT = 3
 
 CHANGE_OF_COLOUR = 0.3
 """How likely a bar that stays on its chord moves to another voicing of it."""
-
-FIFTH, NINTH, THIRTEENTH = Degree(5), Degree(2), Degree(6)
-ADDED: dict[str, tuple[tuple[Degree, ...], ...]] = {
-    # quality: what may stand beside third and seventh, in threes and in fours
-    "7": ((FIFTH,), (NINTH,), (THIRTEENTH,), (FIFTH, NINTH), (NINTH, THIRTEENTH)),
-    "maj7": ((FIFTH,), (NINTH,), (FIFTH, NINTH)),
-    "m7": ((FIFTH,), (NINTH,), (FIFTH, NINTH)),
-    "m6": ((FIFTH,), (NINTH,), (FIFTH, NINTH)),
-    "6": ((FIFTH,), (NINTH,), (FIFTH, NINTH)),
-    "m7b5": ((Degree(5, -1),),),
-    "dim7": ((Degree(5, -1),),),
-}
-
-HOME_TONES = {
-    # what may be added to a chord without leaving the key: degrees of the key, minor or not
-    False: (
-        Degree(1),
-        Degree(2),
-        Degree(3, -1),
-        Degree(3),
-        Degree(4),
-        Degree(5),
-        Degree(6),
-        Degree(7, -1),
-    ),
-    True: (Degree(1), Degree(2), Degree(3, -1), Degree(4), Degree(5), Degree(6, -1), Degree(7, -1)),
-}
-
-Voicing = tuple[Midi, ...]
-"""The voices of a chord, from low to high."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,70 +274,6 @@ def _voiced(plan: Plan, strikes: Iterable[_Strike], style: Style, seed: int) -> 
 
 def _recoloured(bar: int, seed: int) -> bool:
     return random.Random(f"{seed}:colour:{bar}").random() < CHANGE_OF_COLOUR
-
-
-def nearest(before: Voicing | None, options: Iterable[Voicing]) -> Voicing:
-    """The cheapest of the options after `before`, the lower one of two that cost the same."""
-    return min(options, key=lambda voicing: (cost(before, voicing), voicing))
-
-
-def cost(before: Voicing | None, after: Voicing) -> float:
-    """How far it is from one voicing to the next; see the head of this module."""
-    mean = sum(after) / len(after)
-    halves = sum(high - low == 1 for low, high in pairwise(after))
-    place = abs(mean - MIDDLE) / 4 + 2 * halves
-    if before is None:
-        return place
-    return _movement(before, after) + abs(after[-1] - before[-1]) / 2 + place
-
-
-def _movement(before: Voicing, after: Voicing) -> int:
-    if len(before) == len(after):
-        return sum(abs(one - other) for one, other in zip(before, after, strict=True))
-    small, large = sorted((before, after), key=len)
-    return sum(min(abs(one - other) for other in small) for one in large)
-
-
-@cache
-def voicings(chord: Chord, tonic: int, minor: bool, voices: int) -> tuple[Voicing, ...]:
-    """Every voicing of a chord in the key whose tonic has pitch class `tonic`.
-
-    Third and seventh (or sixth) are in all of them, the root in none. `voices` are 3 or 4; a
-    chord that has not enough notes in the key has 3.
-    """
-    pairs = [
-        _pitches((chord.tones[1], chord.tones[3], *added), chord, tonic)
-        for added in ADDED[chord.quality]
-        if all(_at_home(degree, chord, minor) for degree in added)
-    ]
-    most = min(voices, max(map(len, pairs)))
-    return tuple(
-        sorted(
-            {voicing for pitches in pairs if len(pitches) == most for voicing in _spread(pitches)}
-        )
-    )
-
-
-def _at_home(added: Degree, chord: Chord, minor: bool) -> bool:
-    own = added in chord.tones
-    place = (chord.root.semitones + added.semitones) % OCTAVE
-    return own or place in {degree.semitones for degree in HOME_TONES[minor]}
-
-
-def _pitches(degrees: Iterable[Degree], chord: Chord, tonic: int) -> tuple[int, ...]:
-    return tuple((tonic + chord.root.semitones + degree.semitones) % OCTAVE for degree in degrees)
-
-
-def _spread(pitches: Sequence[int]) -> Iterator[Voicing]:
-    """All ways to lay the pitch classes out in the register without a gap that is too wide."""
-    places = [
-        [Midi(midi) for midi in range(LOWEST, HIGHEST + 1) if midi % OCTAVE == pitch]
-        for pitch in pitches
-    ]
-    for laid in product(*places):
-        voicing = tuple(sorted(laid))
-        if all(high - low <= WIDEST_GAP for low, high in pairwise(voicing)):
-            yield voicing
 
 
 # --- out of the way of the bass -----------------------------------------------------------------

@@ -7,15 +7,7 @@ import pytest
 
 from engine.catalogue import Device, builtin_catalogue
 from engine.chords import parse_chord
-from engine.comping import (
-    HIGHEST,
-    KEYS_CHANNEL,
-    LOWEST,
-    comping_track,
-    cost,
-    nearest,
-    voicings,
-)
+from engine.comping import KEYS_CHANNEL, comping_track
 from engine.feels import FEELS, Feel, bar_tick
 from engine.forms import find_form
 from engine.line import write_line
@@ -23,6 +15,7 @@ from engine.plan import Plan, plan_choruses
 from engine.score import ELECTRIC_PIANO, ORGAN, NoteEvent, Part
 from engine.theory import PLAYED_KEYS, Key, Midi, Note
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick
+from engine.voicings import HIGHEST, LOWEST, cost, nearest, voicings
 
 NEAR = 24
 """Ticks within which a hit counts as on its place: a few milliseconds at any tempo played."""

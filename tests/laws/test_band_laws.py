@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from engine.catalogue import Device, Family, builtin_catalogue, doubled, places
 from engine.chords import Chord
-from engine.comping import HIGHEST, LOWEST, comping_track, voicings
+from engine.comping import comping_track
 from engine.drums import drum_track, find_stops
 from engine.errors import MusicInputError
 from engine.feels import Feel, bar_tick, eighth_tick
@@ -19,6 +19,7 @@ from engine.score import ELECTRIC_PIANO, FINGER_BASS, NoteEvent, Part, Score, Tr
 from engine.styles import draw_style
 from engine.theory import PLAYED_KEYS, Key, Midi
 from engine.timing import FASTEST, SLOWEST, TICKS_PER_BAR, TICKS_PER_BEAT, Tick
+from engine.voicings import HIGHEST, LOWEST, voicings
 
 CATALOGUE = builtin_catalogue()
 SEEDS = st.integers(0, 2**32)
