@@ -345,7 +345,11 @@ class RoundScreen(Screen[None]):
 
     def action_go_on(self) -> None:
         """The next question."""
-        following = None if self._state.last else self._bench.coach.next()
+        try:
+            following = None if self._state.last else self._bench.coach.next()
+        except (EngineError, QuizError) as error:
+            self.app.notify(str(error), severity="error", markup=False, timeout=20)
+            following = None  # the round ends here; every answer so far is kept
         self._happen(Continued(time.monotonic(), following))
 
     def action_leave(self) -> None:
