@@ -39,8 +39,12 @@ class Database:
             self._connection = sqlite3.connect(
                 _address(path, access), uri=True, timeout=BUSY_SECONDS, isolation_level=None
             )
-            self._connection.execute("PRAGMA foreign_keys = ON")
-            self._connection.execute("PRAGMA synchronous = FULL")
+            try:
+                self._connection.execute("PRAGMA foreign_keys = ON")
+                self._connection.execute("PRAGMA synchronous = FULL")
+            except BaseException:
+                self._connection.close()  # nobody else will: there is no object to close
+                raise
 
     @contextmanager
     def atomic(self) -> Iterator[None]:
