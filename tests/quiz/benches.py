@@ -1,10 +1,13 @@
 """A workbench for tests: the real parts, a folder of its own, and a clock for a sound device."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+from textual.pilot import Pilot
+
+from quiz.app import LastbarApp
 from quiz.locations import Locations
 from quiz.material import Only
 from quiz.player import ClockPlayer
@@ -30,3 +33,18 @@ def opened(
         yield bench
     finally:
         bench.close()
+
+
+@asynccontextmanager
+async def staged(
+    folder: Path,
+    only: Only | None = None,
+    settings: Settings | None = None,
+    silent: str | None = None,
+    size: tuple[int, int] = (80, 24),
+) -> AsyncIterator[tuple[Workbench, LastbarApp, Pilot[None]]]:
+    """The program on a screen of `size` columns and lines, with somebody who presses keys."""
+    with opened(folder, only, settings, silent) as bench:
+        app = LastbarApp(bench)
+        async with app.run_test(size=size) as pilot:
+            yield bench, app, pilot
