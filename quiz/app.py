@@ -98,6 +98,7 @@ class LastbarApp(App[None]):
 
     def on_ready(self) -> None:
         """The first screen stands: now open what makes the sound."""
+        gc.freeze()  # what stands now stays: collecting must not look at it in mid-play
         gc.enable()  # the start went without
         if isinstance(self._bench.player, LatePlayer):
             self._bench.player.begin(lambda: self.post_message(self.OutputOpened()))
