@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from engine.catalogue import Device
 from engine.errors import MusicInputError
-from engine.line import A1, E1, Compass
+from engine.line import HEARD_WELL, Compass
 from engine.neck import FOUR_STRING, FRETS, Position, Tuning, fingering
 from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi, Note, nearest_tonic, spell
@@ -45,7 +45,7 @@ def figure(device: Device, key: Key, compass: Compass | None = None) -> Figure:
     """
     pattern = device.pattern
     tones, spots = pattern.tones, pattern.strikes
-    for ground in (compass,) if compass else (Compass(low=A1), Compass(low=E1)):
+    for ground in (compass,) if compass else (HEARD_WELL, Compass()):
         tonic = _tonic_pitch(key, [tone.semitones for tone in tones], ground)
         if tonic is not None:
             break

@@ -171,7 +171,7 @@ class Coach:
 
         problem: QuestionError | None = None
         kind = Kind(ask.item.kind)
-        known = stage(self._practice.states.get(ask.item)) in ("steady", "solid")
+        known = self.stage(ask.item) in ("steady", "solid")
         for _ in range(TRIES):
             asked = Asked(ask.item.device, kind, self._key(kind), both_vary=known)
             try:

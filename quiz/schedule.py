@@ -56,9 +56,6 @@ SHRINK = 8.0
 WEAK_PULL = 3.0
 """How much more often than one without any weakness a key of average weakness is tilted to."""
 
-TOO_EARLY = 1200
-"""Answers from which something can be said about weak keys."""
-
 
 class Why(StrEnum):
     """Why a question is asked; the value is what the screen and the history say."""
