@@ -8,16 +8,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from engine.catalogue import Device, Family, places
-from engine.chords import BarChords, Chord
+from engine.chords import BarChords, Chord, parse_bars
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel, bar_tick, spot_tick
 from engine.forms import Form
 from engine.pattern import Spot
-from engine.theory import Degree, Key
+from engine.theory import Degree, Key, Note, degree_of, spell
 from engine.timing import Tick, checked_tempo
 
 COUNT_IN_BARS = 1
 """Every plan starts with one bar of counting."""
+
+LEAD_OVER_BARS = 2
+"""Bars of the way from one key into another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +142,44 @@ def excerpt(plan: Plan, first: int, last: int) -> Plan:
             and placement.bar + placement.device.pattern.bars * placement.device.times - 1 <= last
         ),
     )
+
+
+ROOTS = tuple(
+    Degree(number, alter)
+    for number, alter in (
+        (1, 0), (2, -1), (2, 0), (3, -1), (3, 0), (4, 0), (5, -1), (4, 1),
+        (5, 0), (6, -1), (6, 0), (7, -1), (7, 0),
+    )
+)  # fmt: skip
+"""The roots that charts write; of two that sound alike, the later is the usual one."""
+
+_USUAL = {root.pitch_class: root for root in ROOTS}
+
+
+def seen_from(chords: BarChords, key: Key, tonic: Note) -> BarChords:
+    """Chords of `key` as a chart writes them over another tonic: never `#6` or `b1`."""
+    one, two, three, four = (
+        replace(chord, root=_root(spell(chord.root, key.tonic), tonic)) for chord in chords
+    )
+    return one, two, three, four
+
+
+def lead_over(form: Form, key: Key, following: Key, chorus: int) -> tuple[PlannedBar, PlannedBar]:
+    """Two bars from `key` into the one that follows: its one, then two and five of the new key.
+
+    They are numbered as the last bars of the form, so that the drums fill into what comes; all
+    chords are written against the tonic of `key`. [common practice, no source]
+    """
+    home, ready = parse_bars("Im7 | IIm7 V7" if form.minor else "I7 | IIm7 V7")
+    return (
+        PlannedBar(chorus, len(form) - 1, home),
+        PlannedBar(chorus, len(form), seen_from(ready, following, key.tonic)),
+    )
+
+
+def _root(note: Note, tonic: Note) -> Degree:
+    degree = degree_of(note, tonic)
+    return degree if degree in ROOTS else _USUAL[degree.pitch_class]
 
 
 def _check_place(device: Device, form: Form, number: int) -> None:

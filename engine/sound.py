@@ -5,7 +5,8 @@ renders, in any thread and process. Rendering takes a few milliseconds a second 
 other Python threads run meanwhile. Two versions of the FluidSynth library differ in the last bits.
 """
 
-from collections.abc import Callable, Sequence
+from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from engine.clip import Clip as Clip
 from engine.clip import write_wav as write_wav
 from engine.errors import EngineError, MusicInputError, SynthesisError
-from engine.score import ELECTRIC_PIANO, FINGER_BASS, KIT, ORGAN, Part, Score, Track
+from engine.score import ELECTRIC_PIANO, FINGER_BASS, KIT, ORGAN, Instrument, Part, Score, Track
 from engine.synthesizer import Synthesizer, place
 from engine.synthesizer import synthesizer_version as synthesizer_version
 from engine.timing import BLOCK, FRAME_RATE, Frame, frame_at
@@ -77,16 +78,116 @@ def render(
     Raises SynthesisError when the library is missing or refuses something, RenderCancelled once
     `cancelled` gives True, MusicInputError for a tail that is negative or not finite.
     """
-    if not (isfinite(tail_seconds) and tail_seconds >= 0):
-        raise MusicInputError(f"tail of {tail_seconds} s: give 0 or more seconds")
-    tail = round(tail_seconds * FRAME_RATE / BLOCK) * BLOCK
+    tail = tail_frames(tail_seconds)
     total = frame_at(score.length, score.tempo) + tail
     with Synthesizer(mix.reverb, mix.chorus) as synthesizer:
         synthesizer.load(soundfont)
+        performance = Performance(synthesizer, mix)
+        performance.add(score)
+        frames = performance.play(total, cancelled)
+    return Clip(sixteen_bit(frames, fade_frames(tail)))
+
+
+class Performance:
+    """Scores on their way through one synthesizer: notes that wait, and how far it has come."""
+
+    def __init__(self, synthesizer: Synthesizer, mix: Mix) -> None:
+        """`synthesizer` has loaded its SoundFont and played nothing."""
+        self._synthesizer = synthesizer
+        self._mix = mix
+        self._seated: dict[int, tuple[Part, Instrument]] = {}
+        self._waiting: deque[_Event] = deque()
+        self.position = Frame(0)
+        """Frames played so far."""
+
+    def add(self, score: Score) -> None:
+        """Take the notes of a score in, at the frames of their ticks, beside those that wait.
+
+        Raises MusicInputError for a note that should have begun already, SynthesisError when the
+        SoundFont has no such instrument.
+        """
         for track in score.tracks:
-            _seat(synthesizer, track, mix)
-        frames = _played(synthesizer, _events(score), total, cancelled)
-    return Clip(_sixteen_bit(frames, min(tail, round(FADE_SECONDS * FRAME_RATE))))
+            chair = (track.part, track.instrument)
+            if self._seated.get(track.channel) != chair:
+                _seat(self._synthesizer, track, self._mix)
+                self._seated[track.channel] = chair
+        events = _events(score)
+        if events and events[0].frame < self.position:
+            raise MusicInputError(
+                f"a note at frame {events[0].frame} comes too late, {self.position} are played: "
+                "add scores in order of time"
+            )
+        self._waiting = deque(sorted([*self._waiting, *events]))
+
+    def play(
+        self, frames: int, cancelled: Callable[[], bool] | None = None
+    ) -> "NDArray[numpy.float32]":
+        """The next `frames` frames, each event at its frame; events behind them go on waiting.
+
+        A multiple of BLOCK, unless nothing follows. Raises RenderCancelled once `cancelled` gives
+        True.
+        """
+        import numpy
+
+        played = numpy.empty((frames, 2), dtype=numpy.float32)
+        first = self.position
+        while self._waiting and self._waiting[0].frame < first + frames:
+            event = self._waiting.popleft()
+            self._render_to(played, first, event.frame, cancelled)
+            self._strike(event)
+        self._render_to(played, first, Frame(first + frames), cancelled)
+        return played
+
+    def _strike(self, event: _Event) -> None:
+        if event.starts:
+            self._synthesizer.start(event.channel, event.key, event.velocity)
+        else:
+            self._synthesizer.stop(event.channel, event.key)
+
+    def _render_to(
+        self,
+        played: "NDArray[numpy.float32]",
+        first: Frame,
+        end: Frame,
+        cancelled: Callable[[], bool] | None,
+    ) -> None:
+        """Render up to frame `end` into `played`, whose row 0 is frame `first`."""
+        for start in range(self.position, end, CHUNK):
+            if cancelled is not None and cancelled():
+                raise RenderCancelled("the clip is no longer wanted")
+            stop = min(start + CHUNK, end)
+            self._synthesizer.render(played, start - first, stop - first)
+            self.position = Frame(stop)
+
+
+def tail_frames(seconds: float) -> int:
+    """Whole blocks of ringing behind the last bar.
+
+    Raises MusicInputError for a tail that is negative or not finite.
+    """
+    if not (isfinite(seconds) and seconds >= 0):
+        raise MusicInputError(f"tail of {seconds} s: give 0 or more seconds")
+    return round(seconds * FRAME_RATE / BLOCK) * BLOCK
+
+
+def fade_frames(tail: int) -> int:
+    """How many of the last frames of a tail of `tail` frames fade."""
+    return min(tail, round(FADE_SECONDS * FRAME_RATE))
+
+
+def sixteen_bit(frames: "NDArray[numpy.float32]", fade: int = 0) -> "NDArray[numpy.int16]":
+    """Full scale 1.0 to 16 bits, in place but for the last step; overshoots are clipped.
+
+    The last `fade` frames fall evenly to silence.
+    """
+    import numpy
+
+    if fade:
+        frames[-fade:] *= numpy.linspace(1, 0, fade, dtype=numpy.float32)[:, None]
+    frames *= 32767
+    numpy.rint(frames, out=frames)
+    numpy.clip(frames, -32768, 32767, out=frames)
+    return frames.astype(numpy.int16)
 
 
 def check_soundfont(path: Path) -> None:
@@ -124,52 +225,3 @@ def _events(score: Score) -> list[_Event]:
             events.append(_Event(first, True, track.channel, note.midi, note.velocity))
             events.append(_Event(last, False, track.channel, note.midi, 0))
     return sorted(events)
-
-
-def _played(
-    synthesizer: Synthesizer,
-    events: Sequence[_Event],
-    total: int,
-    cancelled: Callable[[], bool] | None,
-) -> "NDArray[numpy.float32]":
-    """Render `total` frames, each event at its frame; events past the end are left out."""
-    import numpy
-
-    frames = numpy.empty((total, 2), dtype=numpy.float32)
-    position = 0
-    for event in events:
-        if event.frame >= total:
-            break
-        _render_to(synthesizer, frames, position, event.frame, cancelled)
-        position = event.frame
-        if event.starts:
-            synthesizer.start(event.channel, event.key, event.velocity)
-        else:
-            synthesizer.stop(event.channel, event.key)
-    _render_to(synthesizer, frames, position, total, cancelled)
-    return frames
-
-
-def _render_to(
-    synthesizer: Synthesizer,
-    frames: "NDArray[numpy.float32]",
-    start: int,
-    end: int,
-    cancelled: Callable[[], bool] | None,
-) -> None:
-    for first in range(start, end, CHUNK):
-        if cancelled is not None and cancelled():
-            raise RenderCancelled("the clip is no longer wanted")
-        synthesizer.render(frames, first, min(first + CHUNK, end))
-
-
-def _sixteen_bit(frames: "NDArray[numpy.float32]", fade: int) -> "NDArray[numpy.int16]":
-    """Full scale 1.0 to 16 bits, in place but for the last step; overshoots are clipped."""
-    import numpy
-
-    if fade:
-        frames[-fade:] *= numpy.linspace(1, 0, fade, dtype=numpy.float32)[:, None]
-    frames *= 32767
-    numpy.rint(frames, out=frames)
-    numpy.clip(frames, -32768, 32767, out=frames)
-    return frames.astype(numpy.int16)

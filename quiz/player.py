@@ -1,8 +1,8 @@
-"""Playing clips: the one module that talks to the sound device.
+"""Playing clips and feeds: the one module that talks to the sound device.
 
-The stream runs all the time and its callback copies from whatever clip is current, so playing,
-stopping and playing again are a swap of one reference and take effect at the next buffer. Without
-a device a clock stands in: everything else works the same, in silence.
+The stream runs all the time and its callback copies from whatever is current, so playing, stopping
+and playing again are a swap of one reference and take effect at the next buffer. Without a device a
+clock stands in: everything else works the same, in silence.
 """
 
 import sys
@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from engine.clip import Clip
 from engine.timing import FRAME_RATE
+from quiz.feed import FRAME_BYTES as FRAME_BYTES
+from quiz.feed import Feed
 
 if TYPE_CHECKING:
     from types import ModuleType
 
 CHANNELS = 2
-FRAME_BYTES = 4
-"""Two 16-bit samples."""
 
 LATENCY = 0.12
 """Seconds of buffer: below 0.1 a busy machine drops out."""
@@ -31,7 +31,7 @@ SWITCH_INTERVAL = 0.0005
 
 
 class Player(Protocol):
-    """What plays clips; a real device or a clock."""
+    """What plays clips and feeds; a real device or a clock."""
 
     @property
     def silent(self) -> str | None:
@@ -40,14 +40,30 @@ class Player(Protocol):
     def play(self, clip: Clip) -> None:
         """Play `clip` from its start, at once, in place of whatever is playing."""
 
+    def play_feed(self, feed: Feed) -> None:
+        """Play `feed` as it comes, at once, in place of whatever is playing; then it is closed."""
+
     def stop(self) -> None:
-        """Be silent at once."""
+        """Be silent at once; a feed that was playing is closed."""
 
     def position(self) -> float | None:
-        """Seconds of the clip that have been heard, or None when nothing is playing."""
+        """Seconds of the music that have been heard, or None when nothing is playing."""
 
     def close(self) -> None:
         """Give the device back."""
+
+
+class _Source(Protocol):
+    """What is playing."""
+
+    def fill(self, out: Any, heard_at: float) -> None:
+        """Fill a buffer of bytes that will be heard at `heard_at`."""
+
+    def position(self, now: float) -> float | None:
+        """Seconds of the music that have been heard; None when it has ended."""
+
+    def close(self) -> None:
+        """It is not wanted any more."""
 
 
 class ClockPlayer:
@@ -57,25 +73,46 @@ class ClockPlayer:
         self.silent: str | None = why
         self._clock = clock
         self._clip: Clip | None = None
+        self._feed: Feed | None = None
         self._started = 0.0
+        """When the clip began; of a feed, up to when it has been taken."""
 
     def play(self, clip: Clip) -> None:
+        self.stop()
         self._clip, self._started = clip, self._clock()
 
+    def play_feed(self, feed: Feed) -> None:
+        if feed is not self._feed:
+            self.stop()
+        self._feed, self._started = feed, self._clock()
+
     def stop(self) -> None:
-        self._clip = None
+        if self._feed is not None:
+            self._feed.close()
+        self._clip = self._feed = None
 
     def position(self) -> float | None:
-        if self._clip is None:
+        """As every player; a feed is taken from whenever somebody asks."""
+        if self._feed is not None:
+            heard = self._taken(self._feed)
+        elif self._clip is not None:
+            heard = self._clock() - self._started
+            heard = None if heard >= self._clip.seconds else heard
+        else:
             return None
-        heard = self._clock() - self._started
-        if heard >= self._clip.seconds:
-            self._clip = None
-            return None
+        if heard is None:
+            self.stop()
         return heard
 
     def close(self) -> None:
         self.stop()
+
+    def _taken(self, feed: Feed) -> float | None:
+        now = self._clock()
+        frames = int((now - self._started) * FRAME_RATE)
+        feed.skip(frames, self._started)
+        self._started += frames / FRAME_RATE
+        return feed.position(now)
 
 
 @dataclass(slots=True)
@@ -89,6 +126,24 @@ class _Reel:
     first_heard: float | None = None
     """Stream time at which its first frame leaves the device."""
 
+    def fill(self, out: Any, heard_at: float) -> None:
+        if self.first_heard is None:
+            self.first_heard = heard_at
+        piece = self.data[self.at : self.at + len(out)]
+        self.at += len(piece)
+        out[: len(piece)] = piece
+        if len(piece) < len(out):
+            out[len(piece) :] = bytes(len(out) - len(piece))
+
+    def position(self, now: float) -> float | None:
+        if self.first_heard is None:
+            return 0.0
+        heard = now - self.first_heard
+        return None if heard * FRAME_RATE * FRAME_BYTES >= len(self.data) else max(0.0, heard)
+
+    def close(self) -> None:
+        """A clip needs nothing."""
+
 
 class DevicePlayer:
     """Plays through the system's sound output."""
@@ -96,7 +151,7 @@ class DevicePlayer:
     def __init__(self, library: "ModuleType", device: str | None = None) -> None:
         self.silent: str | None = None
         self._library = library
-        self._reel: _Reel | None = None
+        self._source: _Source | None = None
         sys.setswitchinterval(SWITCH_INTERVAL)
         self._stream: Any = library.RawOutputStream(
             samplerate=FRAME_RATE,
@@ -109,31 +164,37 @@ class DevicePlayer:
         self._stream.start()
 
     def play(self, clip: Clip) -> None:
-        self._reel = _Reel(clip.frames.data.cast("B"))
+        self._swap(_Reel(clip.frames.data.cast("B")))
+        self._watch()
+
+    def play_feed(self, feed: Feed) -> None:
+        self._swap(feed)
         self._watch()
 
     def stop(self) -> None:
-        self._reel = None
+        self._swap(None)
 
     def position(self) -> float | None:
-        reel = self._reel
-        if reel is None:
+        source = self._source
+        if source is None:
             return None
         self._watch()
-        if reel.first_heard is None or self.silent:
-            return 0.0 if not self.silent else None
-        heard = float(self._stream.time) - reel.first_heard
-        if heard * FRAME_RATE * FRAME_BYTES >= len(reel.data):
-            self._reel = None
-            return None
-        return max(0.0, heard)
+        heard = None if self.silent else source.position(float(self._stream.time))
+        if heard is None:
+            self._swap(None)
+        return heard
 
     def close(self) -> None:
-        self._reel = None
+        self._swap(None)
         # abort, not stop: stopping drains the buffers for more than a second
         with suppress(self._library.PortAudioError):
             self._stream.abort()
             self._stream.close()
+
+    def _swap(self, source: _Source | None) -> None:
+        before, self._source = self._source, source
+        if before is not None and before is not source:
+            before.close()
 
     def _watch(self) -> None:
         """A sound server that dies only stops the callbacks: notice it."""
@@ -141,18 +202,11 @@ class DevicePlayer:
             self.silent = "the sound output went away: restart the program to use it again"
 
     def _fill(self, out: Any, frames: int, times: Any, _status: Any) -> None:
-        wanted = frames * FRAME_BYTES
-        reel = self._reel
-        if reel is None:
-            out[:] = bytes(wanted)
-            return
-        if reel.first_heard is None:
-            reel.first_heard = times.outputBufferDacTime
-        piece = reel.data[reel.at : reel.at + wanted]
-        reel.at += len(piece)
-        out[: len(piece)] = piece
-        if len(piece) < wanted:
-            out[len(piece) :] = bytes(wanted - len(piece))
+        source = self._source
+        if source is None:
+            out[:] = bytes(frames * FRAME_BYTES)
+        else:
+            source.fill(out, times.outputBufferDacTime)
 
 
 class LatePlayer:
@@ -187,6 +241,9 @@ class LatePlayer:
 
     def play(self, clip: Clip) -> None:
         self._opened().play(clip)
+
+    def play_feed(self, feed: Feed) -> None:
+        self._opened().play_feed(feed)
 
     def stop(self) -> None:
         if self._player is not None:

@@ -6,6 +6,7 @@ so a replay and a prepared next question start at once.
 
 import threading
 from collections import OrderedDict
+from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,10 +14,12 @@ from typing import Protocol
 
 from engine.catalogue import Catalogue
 from engine.errors import SynthesisError
+from engine.jam import Leg
 from engine.plan import COUNT_IN_BARS, Plan
 from engine.score import Score
 from engine.sound import Clip, Mix, check_soundfont, render
 from engine.timing import BEATS_PER_BAR
+from quiz.bandstand import Bandstand
 from sounds import soundfont_path
 
 KEPT = 6
@@ -85,6 +88,13 @@ class Studio:
         Raises SynthesisError.
         """
         return render(score, self._usable_soundfont(), self._mix)
+
+    def bandstand(self, legs: Iterable[Leg]) -> Bandstand:
+        """A bandstand for a jam, with the sound of this studio.
+
+        Raises SynthesisError when there is no synthesizer.
+        """
+        return Bandstand(legs, self._usable_soundfont(), self._mix)
 
     def close(self) -> None:
         """Let the thread go."""
