@@ -1,27 +1,40 @@
 """The devices: what a bass line does at the seams of a form, read from `data/devices.toml`.
 
-Heads and tails combine into turnarounds by rule; doubling is a change of any device. A device
-that is made this way has an id that says how: `climb+dip`, `fall+plain-five+doubled`.
+Heads and tails combine into turnarounds by rule; doubling is a change of any device, and a
+turnaround may come two beats late. A device that is made this way has an id that says how:
+`climb+dip`, `fall+plain-five+doubled`, `climb+dip+late`.
 """
 
-from dataclasses import dataclass, replace
+import reprlib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from functools import cache
 
 from engine.chords import BarChords, parse_bars
 from engine.errors import CatalogueError, MusicInputError, shown
 from engine.feels import Feel
-from engine.forms import Form
+from engine.fields import LONGEST_NAME, LONGEST_SENTENCE, Row
+from engine.forms import Form, builtin_forms, find_form
 from engine.pattern import Mark, Pattern, Tone, parse_pattern
-from engine.rows import Row, builtin_text, read_rows, refuse_twins
+from engine.rows import Report, builtin_text, read_each, read_rows, refuse, without_twins
 from engine.theory import Degree
 
-DOUBLED = "doubled"
+DOUBLED, LATE = "doubled", "late"
+LATE_BEATS = 2
+"""How late a late turnaround begins."""
+
 TWELVE = 12
 """Bars of the form that `bars` of a row counts in."""
 
 MOST_TIMES = 8
 """How often an ending may be played: more is no ending."""
+
+MOST_BARS = 4
+"""Bars of a row: an answer of so many, all eighths, can still be typed."""
+
+MOST_WAYS = 24
+"""Alternatives of a base pattern."""
 
 SOURCE_MARKS = ("published: ", "counted: ", "common practice", "from memory")
 
@@ -137,7 +150,7 @@ class Device:
     @property
     def head(self) -> str:
         """The id of the head of a turnaround, or of the device itself."""
-        return self.parts[0] if self.parts else self.id.removesuffix(f"+{DOUBLED}")
+        return self.parts[0] if self.parts else self.id.partition("+")[0]
 
     @property
     def tail(self) -> str | None:
@@ -147,29 +160,66 @@ class Device:
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """All devices, in the order of the file, which is the order of learning."""
+    """All devices, in the order of the file, which is the order of learning, and all forms."""
 
     devices: tuple[Device, ...]
+    forms: tuple[Form, ...] = field(default_factory=builtin_forms)
 
     def family(self, *families: Family) -> tuple[Device, ...]:
         """The rows of the given families."""
         return tuple(device for device in self.devices if device.family in families)
+
+    def form(self, name: str) -> Form:
+        """The form of an id.
+
+        Raises MusicInputError when there is none.
+        """
+        return find_form(name, self.forms)
+
+    def name(self, row: str) -> str:
+        """What the screen calls a device or a form; the id itself when the catalogue has neither,
+        as it can be of something that was deleted since it was asked."""
+        for form in self.forms:
+            if form.id == row:
+                return form.name
+        try:
+            return self.find(row).name
+        except MusicInputError:
+            return row
 
     def find(self, name: str) -> Device:
         """The device of an id; ids such as `climb+dip` and `dip+doubled` are put together.
 
         Raises MusicInputError when there is none, or the parts do not go together.
         """
-        single = name.removesuffix(f"+{DOUBLED}")
-        parts = single.split("+")
-        if len(parts) > 2 or DOUBLED in parts[1:]:
+        parts = name.split("+")
+        change = CHANGES.get(parts[-1]) if len(parts) > 1 else None
+        if change is not None:
+            parts.pop()
+        if len(parts) > 2 or any(part in CHANGES for part in parts):
             raise MusicInputError(
                 f"there is no device {shown(name)}: a turnaround is HEAD+TAIL, "
-                f"and +{DOUBLED} comes once, at the end"
+                f"and one of {', '.join(f'+{word}' for word in CHANGES)} may come at the end"
             )
         rows = [self._row(part) for part in parts]
         device = combine(*rows) if len(rows) == 2 else rows[0]
-        return device if single == name else doubled(device)
+        return device if change is None else change(device)
+
+    def variants(self, device: Device) -> tuple[Device, ...]:
+        """Every way to vary a device that can be played by itself: by a row that is a variant of it
+        or of its head, doubled, and late. None of them is an answer of its own where the player
+        only says that the device was varied."""
+        rows = [row for row in self.devices if row.variant_of == device.head]
+        if device.tail is not None:
+            tail = self._row(device.tail)
+            rows = [combine(row, tail) for row in rows if goes_with(row, tail)]
+        changed = []
+        for change in CHANGES.values():
+            try:
+                changed.append(change(device))
+            except MusicInputError:
+                continue  # it has nothing that could be changed this way
+        return (*rows, *changed)
 
     def tails_for(self, head: Device) -> tuple[Device, ...]:
         """The tails that may follow `head`; none when it brings its own."""
@@ -252,7 +302,7 @@ def doubled(device: Device) -> Device:
     Raises MusicInputError for one that is doubled already, or has no notes of its own to double.
     """
     pattern = device.pattern.doubled()
-    if device.id.endswith(f"+{DOUBLED}") or pattern == device.pattern:
+    if device.id.endswith((f"+{DOUBLED}", f"+{LATE}")) or pattern == device.pattern:
         raise MusicInputError(f"'{device.id}' cannot be doubled: it has no quarters left")
     return replace(
         device,
@@ -262,6 +312,26 @@ def doubled(device: Device) -> Device:
         variant_of=device.id,
         alternatives=tuple(way.doubled() for way in device.alternatives),
     )
+
+
+def late(device: Device) -> Device:
+    """The turnaround begun two beats late: the base pattern goes on, and the end is cut short.
+
+    Raises MusicInputError for what is no head and tail, or is changed already.
+    """
+    if device.family is not Family.TURNAROUND or device.variant_of is not None:
+        raise MusicInputError(f"'{device.id}' cannot come late: give HEAD+TAIL")
+    return replace(
+        device,
+        id=f"{device.id}+{LATE}",
+        name=f"{device.name}, two beats late",
+        pattern=device.pattern.later(LATE_BEATS),
+        variant_of=device.id,
+    )
+
+
+CHANGES: Mapping[str, Callable[[Device], Device]] = {DOUBLED: doubled, LATE: late}
+"""What can be done to a device as a whole, by the word that stands in its id."""
 
 
 def places(device: Device, form: Form) -> tuple[int, ...]:
@@ -299,16 +369,72 @@ def read_catalogue(text: str, file: str) -> Catalogue:
 
     Raises CatalogueError naming entry and field.
     """
-    rows = read_rows(text, file, "device")
-    devices = tuple(_device(row) for row in rows)
-    refuse_twins((device.id for device in devices), file)
-    known = {device.id for device in devices}
-    for row, device in zip(rows, devices, strict=True):
-        if device.variant_of is not None and device.variant_of not in known - {device.id}:
-            raise row.error(
-                "variant_of", f"there is no other device {shown(device.variant_of)} in this file"
-            )
-    return Catalogue(devices)
+    empty = Catalogue(())
+    return with_devices(empty, devices_of(read_rows(text, file, "device"), empty, {}, refuse))
+
+
+def with_devices(catalogue: Catalogue, more: Iterable[tuple[Row, Device]]) -> Catalogue:
+    """The catalogue with the devices of some rows behind its own."""
+    return replace(catalogue, devices=(*catalogue.devices, *(device for _, device in more)))
+
+
+def devices_of(
+    rows: Iterable[Row], catalogue: Catalogue, taken: Mapping[str, str], report: Report
+) -> list[tuple[Row, Device]]:
+    """The devices of some rows, each beside its row; rows that break a rule are reported instead.
+
+    A row may be a variant of another one or of a device of `catalogue`. `taken` are the ids that
+    are used elsewhere, with the words that say where.
+    """
+    read = without_twins(read_each(rows, _device, report), taken, report)
+    return with_originals(read, catalogue, report)
+
+
+def with_originals(
+    read: Sequence[tuple[Row, Device]], catalogue: Catalogue, report: Report
+) -> list[tuple[Row, Device]]:
+    """The rows that are a variant of nothing, or of one that is there and of their own kind.
+
+    A row whose original is missing is missing to its own variants.
+    """
+    there = {device.id: device for device in catalogue.devices}
+    variants: dict[str, list[tuple[Row, Device]]] = {}
+    waiting: list[Device] = list(catalogue.devices)
+    for row, device in read:
+        if device.variant_of is None:
+            there[device.id] = device
+            waiting.append(device)
+        else:
+            variants.setdefault(device.variant_of, []).append((row, device))
+    while waiting:
+        original = waiting.pop()
+        for _, device in variants.get(original.id, ()):
+            if _alike_in_kind(device, original):
+                there[device.id] = device
+                waiting.append(device)
+    for row, device in read:
+        if device.id not in there:
+            report(_no_original(row, device, there))
+    return [(row, device) for row, device in read if device.id in there]
+
+
+def _alike_in_kind(variant: Device, original: Device) -> bool:
+    one, other = ((device.family, device.leads_to, device.change) for device in (variant, original))
+    return one == other
+
+
+def _no_original(row: Row, device: Device, there: Mapping[str, Device]) -> CatalogueError:
+    original = there.get(device.variant_of or "")
+    if original is None:
+        return row.error(
+            "variant_of",
+            f"there is no other device {shown(device.variant_of or '')} in this file or in the "
+            "catalogue that is good itself: give the id of one",
+        )
+    return row.error(
+        "variant_of",
+        f"'{original.id}' is of another kind: give one with the same family, leads_to and serves",
+    )
 
 
 @cache
@@ -323,14 +449,16 @@ ROW_FAMILIES = tuple(family.value for family in Family if family is not Family.T
 def _device(row: Row) -> Device:
     family = Family(row.choice("family", ROW_FAMILIES))
     texts = row.texts("degrees")
+    if len(texts) > MOST_WAYS:
+        raise row.error("degrees", f"{len(texts)} ways were given: give 1 to {MOST_WAYS}")
     patterns = tuple(_pattern(row, text, family) for text in texts)
     device = Device(
         id=row.identity(),
-        name=row.text("name"),
+        name=row.line("name", LONGEST_NAME),
         family=family,
-        bars=row.numbers("bars", most=TWELVE),
+        bars=tuple(sorted(set(row.numbers("bars", most=TWELVE)))),
         pattern=patterns[0],
-        says=row.text("says"),
+        says=row.line("says", LONGEST_SENTENCE),
         source=_source(row),
         chords=row.parsed("chords", parse_bars) if row.has("chords") else (),
         minor=row.flag("minor", False),
@@ -353,6 +481,10 @@ def _pattern(row: Row, text: str, family: Family) -> Pattern:
         pattern = parse_pattern(text)
     except MusicInputError as error:
         raise row.error("degrees", str(error)) from error
+    if pattern.bars > MOST_BARS:
+        raise row.error("degrees", f"{pattern.bars} bars were given: give 1 to {MOST_BARS}")
+    if not pattern.tones:
+        raise row.error("degrees", f"{shown(text)} has no note: give at least one degree")
     marks = {step.what for step in pattern.steps if isinstance(step.what, Mark)}
     if family is Family.BASE and (Mark.BASE in marks or pattern.arrival is not None):
         raise row.error(
@@ -368,12 +500,18 @@ def _pattern(row: Row, text: str, family: Family) -> Pattern:
 def _check_whole(row: Row, device: Device, forms_of_it: int) -> None:
     """What no single field shows: lengths that have to agree."""
     bars = device.pattern.bars
+    if device.id in CHANGES:
+        raise row.error("id", f"'{device.id}' means a change of any device: give another id")
     if forms_of_it > 1 and device.family is not Family.BASE:
         raise row.error("degrees", "only a base pattern may give a list of alternatives")
     if device.chords and len(device.chords) != bars:
         raise row.error("chords", f"{len(device.chords)} bars of chords over {bars} of degrees")
     if device.family is Family.TAIL and bars != 1:
         raise row.error("degrees", f"a tail has one bar, not {bars}")
+    if device.family is Family.ENDING and bars < 2:
+        raise row.error("degrees", f"an ending has 2 to {MOST_BARS} bars, not {bars}")
+    if device.family is Family.PICKUP and (bar := _idle_bar(device.pattern)):
+        raise row.error("degrees", f"bar {bar} is left to the base pattern whole: leave it out")
     wanted = 2 if device.leads_to is Arrival.OWN else 1
     if device.family is Family.HEAD and bars != wanted:
         raise row.error(
@@ -383,8 +521,14 @@ def _check_whole(row: Row, device: Device, forms_of_it: int) -> None:
         )
 
 
+def _idle_bar(pattern: Pattern) -> int | None:
+    """The first bar, counted from 1, that has nothing but marks for the base pattern."""
+    busy = {step.spot.bar for step in pattern.steps if step.what is not Mark.BASE}
+    return next((bar + 1 for bar in range(pattern.bars) if bar not in busy), None)
+
+
 def _source(row: Row) -> str:
-    source = row.text("source")
+    source = row.line("source", LONGEST_SENTENCE)
     if not source.startswith(SOURCE_MARKS):
         raise row.error(
             "source",
@@ -412,7 +556,7 @@ def _follows(row: Row) -> tuple[Arrival, ...]:
     allowed = (Arrival.ONE.value, Arrival.FIVE.value)
     values = row.texts("follows")
     if not values or not set(values) <= set(allowed):
-        raise row.error("follows", f"{list(values)} was given: give {' or '.join(allowed)}")
+        raise row.error("follows", f"{reprlib.repr(values)} was given: give {' or '.join(allowed)}")
     return tuple(Arrival(value) for value in values)
 
 
@@ -420,5 +564,7 @@ def _feels(row: Row) -> tuple[Feel, ...]:
     allowed = [feel.value for feel in Feel]
     values = row.texts("feels")
     if not values or not set(values) <= set(allowed):
-        raise row.error("feels", f"{list(values)} was given: give some of {', '.join(allowed)}")
+        raise row.error(
+            "feels", f"{reprlib.repr(values)} was given: give some of {', '.join(allowed)}"
+        )
     return tuple(Feel(value) for value in values)

@@ -1,11 +1,16 @@
 """The forms that tunes are built on, read from `data/forms.toml`."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
 from engine.chords import BarChords, parse_bars
 from engine.errors import MusicInputError, shown
-from engine.rows import Row, builtin_text, read_rows, refuse_twins
+from engine.fields import LONGEST_NAME, LONGEST_SENTENCE, Row
+from engine.rows import Report, builtin_text, read_each, read_rows, refuse, without_twins
+
+SHORTEST, LONGEST = 4, 64
+"""Bars of a form."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,29 +32,49 @@ class Form:
         """Bars in a chorus."""
         return len(self.bars)
 
+    @property
+    def chart(self) -> tuple[str, ...]:
+        """The chords of each bar as the data file writes them: `I7`, `I7 VI7`."""
+        return tuple(map(_bar_text, self.bars))
+
+
+def _bar_text(bar: BarChords) -> str:
+    one, two, three, four = map(str, bar)
+    if one == two == three == four:
+        return one
+    return f"{one} {three}" if one == two and three == four else f"{one} {two} {three} {four}"
+
 
 def read_forms(text: str, file: str) -> tuple[Form, ...]:
     """The forms of a data file.
 
     Raises CatalogueError naming entry and field.
     """
-    forms = tuple(_form(row) for row in read_rows(text, file, "form"))
-    refuse_twins((form.id for form in forms), file)
-    return forms
+    return tuple(form for _, form in forms_of(read_rows(text, file, "form"), {}, refuse))
+
+
+def forms_of(
+    rows: Iterable[Row], taken: Mapping[str, str], report: Report
+) -> list[tuple[Row, Form]]:
+    """The forms of some rows, each beside its row; rows that break a rule are reported instead.
+
+    `taken` are the ids that are used elsewhere, with the words that say where.
+    """
+    return without_twins(read_each(rows, _form, report), taken, report)
 
 
 def _form(row: Row) -> Form:
     form = Form(
         id=row.identity(),
-        name=row.text("name"),
+        name=row.line("name", LONGEST_NAME),
         minor=row.flag("minor", False),
         bars=row.parsed("bars", parse_bars),
-        tell=row.text("tell"),
-        source=row.text("source"),
+        tell=row.line("tell", LONGEST_SENTENCE),
+        source=row.line("source", LONGEST_SENTENCE),
     )
     row.finish()
-    if not 4 <= len(form) <= 64:
-        raise row.error("bars", f"{len(form)} bars were given: give 4 to 64")
+    if not SHORTEST <= len(form) <= LONGEST:
+        raise row.error("bars", f"{len(form)} bars were given: give {SHORTEST} to {LONGEST}")
     return form
 
 

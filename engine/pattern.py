@@ -131,6 +131,18 @@ class Pattern:
                 steps.append(Step(Spot(step.spot.beat, True), step.what))
         return Pattern(self.bars, tuple(steps), self.arrival)
 
+    def later(self, beats: int) -> "Pattern":
+        """This pattern begun `beats` later: the base pattern plays till then, and what would stand
+        behind the last bar is cut off."""
+        waits = tuple(Step(Spot(beat), Mark.BASE) for beat in range(beats))
+        end = self.bars * BEATS_PER_BAR
+        moved = tuple(
+            Step(Spot(step.spot.beat + beats, step.spot.offbeat), step.what)
+            for step in self.steps
+            if step.spot.beat + beats < end
+        )
+        return Pattern(self.bars, waits + moved, self.arrival)
+
     def __str__(self) -> str:
         beats: dict[int, list[str]] = {}
         for step in self.steps:

@@ -1,20 +1,34 @@
-"""Reading the rows of a data file, with errors that name the file, the entry and the field.
+"""Reading the rows of a data file: whole, or entry by entry where it is not readable as a whole.
 
-This is what every data file shares: the catalogue, the forms and the styles.
+This is what every data file shares: the catalogue, the forms, the styles and what players add to
+them. Every function that meets a problem reports it and goes on without what is wrong. Strict
+reading is reading with `refuse`, which raises the first problem.
 """
 
 import re
-import reprlib
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import pairwise
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
-from engine.errors import CatalogueError, EngineError, printable, shown
+from engine.errors import CatalogueError, printable, shown
+from engine.fields import Row as Row
 
 T = TypeVar("T")
 
-_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+MOST_DOTS = 50
+"""Dots in a line: keys of a thousand parts would cost the reader gigabytes."""
+
+LOOK_FOR = "look for a missing quote or bracket"
+
+Report = Callable[[CatalogueError], object]
+"""Is told of a problem. When it returns, reading goes on without what is wrong."""
+
+
+def refuse(problem: CatalogueError) -> None:
+    """The report of strict reading: raises the problem."""
+    raise problem
 
 
 def builtin_text(file: str) -> str:
@@ -22,118 +36,15 @@ def builtin_text(file: str) -> str:
     return (Path(__file__).with_name("data") / file).read_text(encoding="utf-8")
 
 
-class Row:
-    """One entry of a data file, read field by field; `finish` refuses what was never read."""
-
-    def __init__(self, file: str, label: str, fields: dict[str, object]) -> None:
-        self._file = file
-        self._label = label
-        self._fields = fields
-        self._read: set[str] = set()
-
-    def error(self, field: str, problem: str) -> CatalogueError:
-        """An error that says where the problem is."""
-        return CatalogueError(
-            printable(f"{self._file}: entry {self._label}, field '{field}': {problem}")
-        )
-
-    def text(self, field: str, default: str | None = None) -> str:
-        """A text that is not empty."""
-        return self._typed(field, str, default, "a text in quotes")
-
-    def whole(
-        self, field: str, default: int | None = None, least: int = 0, most: int | None = None
-    ) -> int:
-        """A whole number from `least` up to `most`, or without end."""
-        value = self._typed(field, int, default, "a whole number")
-        if isinstance(value, bool) or value < least or (most is not None and value > most):
-            raise self.error(
-                field,
-                f"{reprlib.repr(value)} was given: give a whole number from {_span(least, most)}",
-            )
-        return value
-
-    def flag(self, field: str, default: bool) -> bool:
-        """true or false."""
-        return self._typed(field, bool, default, "true or false")
-
-    def identity(self) -> str:
-        """The `id` of the row."""
-        name = self.text("id")
-        if not _ID.fullmatch(name):
-            raise self.error(
-                "id", f"{shown(name)} was given: use small letters, digits and hyphens"
-            )
-        return name
-
-    def choice(self, field: str, allowed: Iterable[str], default: str | None = None) -> str:
-        """One of the allowed words."""
-        value = self.text(field, default)
-        if value not in (words := list(allowed)):
-            raise self.error(field, f"{shown(value)} was given: give one of {', '.join(words)}")
-        return value
-
-    def texts(self, field: str, default: tuple[str, ...] | None = None) -> tuple[str, ...]:
-        """A list of texts, at least one; a single text is a list of one."""
-        return self._list(field, str, default, "a text or a list of texts")
-
-    def numbers(self, field: str, most: int) -> tuple[int, ...]:
-        """A list of whole numbers from 1 to `most`, at least one."""
-        numbers = self._list(field, int, None, "a list of whole numbers")
-        if any(isinstance(number, bool) or not 1 <= number <= most for number in numbers):
-            raise self.error(
-                field,
-                f"{reprlib.repr(list(numbers))} was given: give whole numbers "
-                f"from {_span(1, most)}",
-            )
-        return numbers
-
-    def parsed(self, field: str, parse: Callable[[str], T], default: str | None = None) -> T:
-        """A text, run through `parse`; what `parse` refuses is reported for this field."""
-        text = self.text(field, default)
-        try:
-            return parse(text)
-        except EngineError as error:
-            raise self.error(field, str(error)) from error
-
-    def has(self, field: str) -> bool:
-        """Whether the entry sets `field`."""
-        return field in self._fields
-
-    def finish(self) -> None:
-        """Refuse the fields that nothing has read: they are misspelt or misplaced."""
-        for field in self._fields.keys() - self._read:
-            known = ", ".join(sorted(self._read))
-            raise self.error(field, f"there is no such field: the fields here are {known}")
-
-    def _typed(self, field: str, kind: type[T], default: T | None, what: str) -> T:
-        self._read.add(field)
-        if field not in self._fields:
-            if default is None:
-                raise self.error(field, f"it is missing: give {what}")
-            return default
-        value = self._fields[field]
-        if not isinstance(value, kind) or value == "":
-            raise self.error(field, f"{reprlib.repr(value)} was given: give {what}")
-        return value
-
-    def _list(
-        self, field: str, kind: type[T], default: tuple[T, ...] | None, what: str
-    ) -> tuple[T, ...]:
-        self._read.add(field)
-        if field not in self._fields and default is not None:
-            return default
-        if field not in self._fields:
-            raise self.error(field, f"it is missing: give {what}")
-        value = self._fields[field]
-        items = value if isinstance(value, list) else [value]
-        if not items or not all(isinstance(item, kind) and item != "" for item in items):
-            raise self.error(field, f"{reprlib.repr(value)} was given: give {what}")
-        return tuple(items)
+# --- the file -----------------------------------------------------------------------------------
 
 
-def _span(least: int, most: int | None) -> str:
-    return f"{least} up" if most is None else f"{least} to {most}"
+class _Part(NamedTuple):
+    """A piece of a data file that is readable by itself."""
+
+    data: dict[str, object]
+    line: int | None
+    """Where it starts, counted from 1; None when it is the whole file."""
 
 
 def read_rows(text: str, file: str, table: str) -> list[Row]:
@@ -141,25 +52,157 @@ def read_rows(text: str, file: str, table: str) -> list[Row]:
 
     Raises CatalogueError when the text is no TOML, holds no such table, or another one.
     """
-    try:
-        data = tomllib.loads(text)
-    except ValueError as error:  # TOMLDecodeError is one; a number of 5000 digits raises another
-        raise CatalogueError(printable(f"{file}: this is not readable as TOML: {error}")) from error
-    strangers = data.keys() - {table}
-    if strangers:
-        raise CatalogueError(f"{file}: {shown(min(strangers))} is unknown here: write [[{table}]]")
-    if not (entries := data.get(table, [])):
+    rows = read_tables(text, file, (table,), refuse)[table]
+    if not rows:
         raise CatalogueError(f"{file}: there is no entry: write [[{table}]] over each entry")
-    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        raise CatalogueError(f"{file}: '{table}' must be a list: write [[{table}]] over each entry")
-    return [
-        Row(
-            file,
-            shown(entry["id"]) if isinstance(entry.get("id"), str) else f"number {place}",
-            entry,
+    return rows
+
+
+def read_tables(
+    text: str, file: str, tables: Sequence[str], report: Report
+) -> dict[str, list[Row]]:
+    """The entries of a data file by table, each labelled by its id or place.
+
+    A file that is not readable as a whole is read entry by entry, so that a missing quote costs
+    the one entry it is missing in.
+    """
+    rows: dict[str, list[Row]] = {table: [] for table in tables}
+    headings = " or ".join(f"[[{table}]]" for table in tables)
+    for part in _parts(text, file, tables, report):
+        strangers = part.data.keys() - set(tables)
+        if strangers:
+            problem = f"{shown(min(strangers))} is unknown here: write {headings} over each entry"
+            report(CatalogueError(printable(f"{_where(part, file)}: {problem}")))
+        for table in tables:
+            of = f" of [[{table}]]" if len(tables) > 1 else ""
+            for number, entry in enumerate(_entries(part, file, table, report), start=1):
+                place = f"number {number}{of}" if part.line is None else f"at line {part.line}"
+                rows[table].append(Row(file, _label(entry, place), entry))
+    return rows
+
+
+def _label(entry: dict[str, object], place: str) -> str:
+    name = entry.get("id")
+    return shown(name) if isinstance(name, str) else place
+
+
+def _entries(part: _Part, file: str, table: str, report: Report) -> list[dict[str, object]]:
+    entries = part.data.get(table, [])
+    if isinstance(entries, list) and all(isinstance(entry, dict) for entry in entries):
+        return entries
+    problem = f"'{table}' must be a list: write [[{table}]] over each entry"
+    report(CatalogueError(printable(f"{_where(part, file)}: {problem}")))
+    return []
+
+
+def _where(part: _Part, file: str) -> str:
+    return file if part.line is None else f"{file}: the entry at line {part.line}"
+
+
+def _parts(text: str, file: str, tables: Sequence[str], report: Report) -> list[_Part]:
+    """The file as data: whole, or entry by entry where it is not readable as a whole."""
+    try:
+        return [_Part(_loaded(text), None)]
+    except ValueError as error:
+        whole = CatalogueError(
+            printable(f"{file}: this is not readable as TOML: {error}: {LOOK_FOR}")
         )
-        for place, entry in enumerate(entries, start=1)
-    ]
+    pieces = _pieces(text, tables)
+    parts: list[_Part] = []
+    if len(pieces) > 1:
+        for line, piece in pieces:
+            try:
+                parts.append(_Part(_loaded(piece), line))
+            except ValueError as error:
+                report(_unreadable(file, line, error))
+    else:
+        report(whole)
+    return parts
+
+
+def _pieces(text: str, tables: Sequence[str]) -> list[tuple[int, str]]:
+    """The text cut before each heading, and the lines on which the pieces start.
+
+    A single bracket before the name of a table cuts too: it is the usual slip.
+    """
+    heading = re.compile(rf"^[ \t]*\[(?:\[|[ \t]*(?:{'|'.join(tables)})\b)", re.MULTILINE)
+    starts = [match.start() for match in heading.finditer(text)]
+    edges = [0, *starts, len(text)]
+    pieces: list[tuple[int, str]] = []
+    line = 1
+    for first, last in pairwise(edges):
+        piece = text[first:last]
+        if piece.strip():
+            pieces.append((line, piece))
+        line += piece.count("\n")
+    return pieces
+
+
+def _unreadable(file: str, line: int, error: ValueError) -> CatalogueError:
+    """What is wrong with a piece of a file, with the line counted from the top of the file."""
+
+    def from_the_top(match: re.Match[str]) -> str:
+        return f"at line {int(match[1]) + line - 1}"
+
+    told = re.sub(r"at line (\d+)", from_the_top, str(error))
+    told = told.replace("at end of document", "at its end")
+    return CatalogueError(
+        printable(f"{file}: the entry at line {line} is not readable as TOML: {told}: {LOOK_FOR}")
+    )
+
+
+def _loaded(text: str) -> dict[str, object]:
+    """The text as TOML. Raises ValueError, with the line where there is one."""
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.count(".") > MOST_DOTS and not line.lstrip().startswith("#"):
+            raise ValueError(f"more than {MOST_DOTS} dots (at line {number})")
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise ValueError("brackets within brackets within brackets, too many of them") from error
+
+
+# --- the entries --------------------------------------------------------------------------------
+
+
+class Named(Protocol):
+    """What has an id."""
+
+    @property
+    def id(self) -> str:
+        """The id."""
+
+
+N = TypeVar("N", bound=Named)
+
+
+def read_each(rows: Iterable[Row], read: Callable[[Row], T], report: Report) -> list[tuple[Row, T]]:
+    """What `read` makes of each row, beside the row; what it refuses is reported and left out."""
+    kept: list[tuple[Row, T]] = []
+    for row in rows:
+        try:
+            kept.append((row, read(row)))
+        except CatalogueError as problem:
+            report(problem)
+    return kept
+
+
+def without_twins(
+    entries: Iterable[tuple[Row, N]], taken: Mapping[str, str], report: Report
+) -> list[tuple[Row, N]]:
+    """The entries whose ids are used neither before them nor elsewhere.
+
+    `taken` are the ids that are used elsewhere, with the words that say where.
+    """
+    kept: dict[str, tuple[Row, N]] = {}
+    for row, one in entries:
+        if one.id in kept:
+            report(row.error("id", "it is used twice: another entry of this file has it too"))
+        elif one.id in taken:
+            report(row.error("id", f"it is used twice: {taken[one.id]} has it too"))
+        else:
+            kept[one.id] = (row, one)
+    return list(kept.values())
 
 
 def refuse_twins(ids: Iterable[str], file: str) -> None:

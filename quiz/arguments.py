@@ -6,9 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
-from quiz import commands
-from quiz.commands import BAD
-from quiz.kinds import Kind
+from quiz.commands import assignments, catalogue, history
+from quiz.commands import program as program_commands
+from quiz.commands.output import BAD
+from quiz.kinds import ROUND_KINDS
 from quiz.version import VERSION
 
 MOST_QUESTIONS = 100_000
@@ -41,30 +42,67 @@ def parser() -> argparse.ArgumentParser:
         "Without a command it opens the program in the terminal.",
     )
     program.add_argument("--version", action="version", version=f"lastbar {VERSION}")
-    program.set_defaults(run=lambda _options: commands.run_app())
+    program.add_argument(
+        "--catalogue",
+        action="append",
+        default=[],
+        type=Path,
+        metavar="FILE",
+        help="a file with more devices, base patterns and forms; may be given several times",
+    )
+    program.add_argument(
+        "--assignment", type=Path, metavar="FILE", help="what a teacher has set, to work at it"
+    )
+    program.set_defaults(
+        run=lambda options: program_commands.run_app(options.catalogue, options.assignment)
+    )
     added = program.add_subparsers(title="commands", parser_class=_Parser)
     _ask_arguments(added.add_parser("ask", help="the same questions, line by line"))
     devices = added.add_parser("devices", help="the catalogue")
-    devices.add_argument("--family", choices=["head", "tail", "pickup", "ending", "base"])
-    devices.set_defaults(run=commands.run_devices)
+    devices.add_argument(
+        "--family", choices=["head", "tail", "pickup", "ending", "base", catalogue.FORM]
+    )
+    devices.add_argument(
+        "--check", type=Path, metavar="FILE", help="say what is wrong with a file of more devices"
+    )
+    devices.set_defaults(run=catalogue.run_devices)
     spell = added.add_parser("spell", help="a device's notes in a key")
     spell.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
     spell.add_argument("--key", required=True, metavar="K")
     spell.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
-    spell.set_defaults(run=commands.run_spell)
+    spell.set_defaults(run=catalogue.run_spell)
     _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
     shown = added.add_parser("scores", help="scores over weeks")
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
-    shown.set_defaults(run=commands.run_scores)
+    shown.set_defaults(run=history.run_scores)
     check = added.add_parser("check", help="what works on this machine")
-    check.set_defaults(run=commands.run_check)
+    check.set_defaults(run=program_commands.run_check)
     for command in (devices, spell, shown, check):
         command.add_argument("--json", action="store_true", help="print data for scripts")
     keep = added.add_parser("keep", help="backups of the history")
     keep.add_argument("what", choices=["list", "backup", "restore", "fresh"])
     keep.add_argument("file", nargs="?", type=Path, help="the backup to restore; unset: the newest")
-    keep.set_defaults(run=commands.run_keep)
+    keep.set_defaults(run=history.run_keep)
+    _assignment_arguments(added.add_parser("assignment", help="what a teacher sets, and results"))
     return program
+
+
+def _assignment_arguments(assignment: argparse.ArgumentParser) -> None:
+    what = assignment.add_subparsers(title="what", parser_class=_Parser, required=True)
+    check = what.add_parser("check", help="say what is wrong with an assignment")
+    check.set_defaults(run=assignments.run_check_assignment)
+    results = what.add_parser("results", help="write what was answered, for the teacher")
+    results.add_argument("--name", default="", help="the name to give; unset: none")
+    results.add_argument("--out", type=Path, required=True, metavar="FILE.json")
+    results.set_defaults(run=assignments.run_results)
+    for command in (check, results):
+        command.add_argument("file", type=Path, metavar="FILE", help="the assignment")
+    table = what.add_parser("table", help="read a folder of results into one table")
+    table.add_argument("folder", type=Path, metavar="FOLDER")
+    table.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
+    table.set_defaults(run=assignments.run_table)
+    for command in (check, table):
+        command.add_argument("--json", action="store_true", help="print data for scripts")
 
 
 def _ask_arguments(ask: argparse.ArgumentParser) -> None:
@@ -75,14 +113,16 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
         metavar="N",
         help="makes the choice of questions repeatable",
     )
-    ask.add_argument("--kind", action="append", default=[], choices=[kind.value for kind in Kind])
+    ask.add_argument(
+        "--kind", action="append", default=[], choices=[kind.value for kind in ROUND_KINDS]
+    )
     ask.add_argument("--device", action="append", default=[], metavar="ID")
     ask.add_argument("--key", metavar="K")
     ask.add_argument(
         "--clips", type=Path, metavar="FOLDER", help="write what is heard there as WAV files"
     )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
-    ask.set_defaults(run=commands.run_ask)
+    ask.set_defaults(run=program_commands.run_ask)
 
 
 def _hear_arguments(hear: argparse.ArgumentParser) -> None:
@@ -101,4 +141,4 @@ def _hear_arguments(hear: argparse.ArgumentParser) -> None:
         help="another performance of the same passage",
     )
     hear.add_argument("--out", type=Path, metavar="FILE", help="a .wav or .mid file to write")
-    hear.set_defaults(run=commands.run_hear)
+    hear.set_defaults(run=catalogue.run_hear)

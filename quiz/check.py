@@ -10,6 +10,7 @@ from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
 from quiz.errors import StoreError
 from quiz.locations import Locations
+from quiz.own_catalogue import counts, is_there, load_catalogue
 from quiz.player import open_player, output_devices
 from quiz.settings import load
 from quiz.store import open_store
@@ -49,6 +50,7 @@ def findings(locations: Locations) -> tuple[Finding, ...]:
             "; ".join(loaded.problems) or str(locations.settings),
             needed=False,
         ),
+        *((_own_catalogue(locations.catalogue),) if is_there(locations.catalogue) else ()),
         _history(locations.history),
     )
 
@@ -90,6 +92,14 @@ def _terminal() -> Finding:
         says if wide else f"{says}: make it at least {SMALLEST[0]} x {SMALLEST[1]}",
         needed=False,
     )
+
+
+def _own_catalogue(path: Path) -> Finding:
+    loaded = load_catalogue([path])
+    says = f"{counts(loaded, path)} in {path}"
+    if wrong := len(loaded.problems):
+        says += f"; {wrong} of what is there is wrong: `lastbar devices --check {path}` says what"
+    return Finding("own catalogue", not wrong, says, needed=False)
 
 
 def _history(path: Path) -> Finding:

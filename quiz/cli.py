@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from engine.errors import EngineError
-from quiz import commands
-from quiz.commands import BAD, NOT_FOUND, OK, NotFound, fail
+from quiz.commands import program
+from quiz.commands.output import BAD, NOT_FOUND, OK, NotFound, fail
 from quiz.errors import QuizError, StoreDamaged
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else list(arguments)
     try:
         if not given:
-            return commands.run_app()  # the program itself does not wait for the parser
+            return program.run_app()  # the program itself does not wait for the parser
         from quiz.arguments import parser
 
         options = parser().parse_args(given)

@@ -18,7 +18,7 @@ class Locations:
     """The two folders that belong to the program."""
 
     config: Path
-    """Settings."""
+    """Settings, and what the player adds to the catalogue."""
 
     data: Path
     """The history and its backups."""
@@ -27,6 +27,11 @@ class Locations:
     def settings(self) -> Path:
         """The settings file."""
         return self.config / "settings.toml"
+
+    @property
+    def catalogue(self) -> Path:
+        """The player's own devices, base patterns and forms."""
+        return self.config / "catalogue.toml"
 
     @property
     def history(self) -> Path:

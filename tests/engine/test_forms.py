@@ -74,6 +74,29 @@ def test_two_forms_of_one_id_are_refused() -> None:
         read_forms(toml() + toml(), "mine.toml")
 
 
+@pytest.mark.parametrize(
+    "bars",
+    ["I7 | IV7 V7 | I7 | I7", "I7 I7 | IIm7 V7 I7 VI7 | bVI7 | #IVdim7", "I7 | I7 | V7 | I7"],
+)
+def test_a_form_says_its_chords_as_they_can_be_written(bars: str) -> None:
+    (form,) = read_forms(toml(bars=f'"{bars}"'), "mine.toml")
+    (again,) = read_forms(toml(bars=f'"{" | ".join(form.chart)}"'), "mine.toml")
+    assert form == again
+
+
+def test_a_bar_says_as_many_chords_as_it_needs() -> None:
+    (form,) = read_forms(toml(bars='"I7 I7 | I7 IV7 | I7 I7 I7 V7 | V7 V7 I7 I7"'), "mine.toml")
+    assert ("I7", "I7 IV7", "I7 I7 I7 V7", "V7 I7") == form.chart
+
+
+@pytest.mark.parametrize("field", ["name", "tell", "source"])
+def test_a_text_with_a_control_character_is_refused(field: str) -> None:
+    with pytest.raises(
+        CatalogueError, match=rf"field '{field}': it holds .* U\+0007: leave it out"
+    ):
+        read_forms(toml(**{field: r'"a\u0007b"'}), "mine.toml")
+
+
 def test_every_form_is_found_by_its_id() -> None:
     assert list(builtin_forms()) == [find_form(form.id) for form in builtin_forms()]
 

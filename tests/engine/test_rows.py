@@ -1,9 +1,20 @@
 """Reading the entries of a data file: every error names file, entry and field."""
 
+from typing import NamedTuple
+
 import pytest
 
 from engine.errors import CatalogueError, MusicInputError
-from engine.rows import Row, builtin_text, read_rows, refuse_twins
+from engine.rows import (
+    Row,
+    builtin_text,
+    read_each,
+    read_rows,
+    read_tables,
+    refuse,
+    refuse_twins,
+    without_twins,
+)
 
 
 def row(**fields: object) -> Row:
@@ -58,6 +69,31 @@ def test_what_is_no_text_is_refused(value: object) -> None:
         row(name=value).text("name")
 
 
+@pytest.mark.parametrize("text", ["a", "x" * 8, " é 🎸 ", "a\u00a0b"])
+def test_a_line_of_what_can_be_seen_is_read_without_blanks_around_it(text: str) -> None:
+    assert text.strip() == row(name=text).line("name", most=8)
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        ("x" * 9, "9 characters were given: give 1 to 8$"),
+        ("  ", "0 characters were given: give 1 to 8$"),
+        ("", "'' was given: give a text"),
+        ("a\nb", r"it holds the control character U\+000A: leave it out$"),
+        ("a\x1bb", r"it holds the control character U\+001B"),
+        ("a\x85b", r"it holds the control character U\+0085"),
+        ("a\u2066b", r"it holds the control character U\+2066"),  # turns the writing round
+        ("a\u2029b", r"it holds the control character U\+2029"),
+    ],
+)
+def test_a_line_that_is_too_long_or_holds_what_cannot_be_seen_is_refused(
+    text: str, problem: str
+) -> None:
+    with pytest.raises(CatalogueError, match=refused("name", problem)):
+        row(name=text).line("name", most=8)
+
+
 def test_a_missing_text_is_refused() -> None:
     with pytest.raises(CatalogueError, match=refused("name", "it is missing: give a text")):
         row().text("name")
@@ -92,6 +128,12 @@ def test_what_is_not_true_or_false_is_refused(value: object) -> None:
 def test_an_id_of_other_signs_is_refused(name: str) -> None:
     with pytest.raises(CatalogueError, match=refused("id", ".*: use small letters, digits and hy")):
         row(id=name).identity()
+
+
+def test_an_id_has_forty_characters_at_most() -> None:
+    assert "x" * 40 == row(id="x" * 40).identity()
+    with pytest.raises(CatalogueError, match=refused("id", "41 characters were given: give 1 to")):
+        row(id="x" * 41).identity()
 
 
 def test_a_word_that_is_not_among_the_allowed_is_refused_with_them() -> None:
@@ -139,9 +181,15 @@ def test_a_field_that_nothing_reads_is_refused_with_those_that_are() -> None:
         entry.finish()
 
 
+def test_the_first_of_several_such_fields_in_the_file_is_told() -> None:
+    entry = row(zoo="a", ant="b", cow="c")
+    with pytest.raises(CatalogueError, match=refused("zoo", "there is no such field")):
+        entry.finish()
+
+
 def test_an_error_is_one_line_however_wild_the_value() -> None:
     entry = Row("mine.toml", "number 1", {"a\nb": 1, "name": ["x" * 10_000], "f": "\x1b[2J\n"})
-    errors = [entry.error("a\nb", "bad\r\nvalue")]
+    errors = [entry.error("a\nb", "bad\r\nvalue"), entry.error("y" * 10_000, "bad")]
     with pytest.raises(CatalogueError) as caught:
         entry.text("name")
     errors.append(caught.value)
@@ -175,7 +223,7 @@ def test_entries_come_in_order_and_are_labelled_by_id_or_by_place() -> None:
         ('[[device]]\nid = "a"\nid = "b"\n', "this is not readable as TOML: .*overwrite"),
         ("[[device]]\nid = \x00\n", "this is not readable as TOML"),
         ("[[device]]\ntimes = " + "9" * 5000, "this is not readable as TOML"),
-        ('[[devices]]\nid = "a"\n', r"'devices' is unknown here: write \[\[device\]\]$"),
+        ('[[devices]]\nid = "a"\n', r"'devices' is unknown here: write \[\[device\]\] over each"),
         (TWO + "[other]\nx = 1\n", r"'other' is unknown here"),
         ("x = 1\n" + TWO, r"'x' is unknown here"),
         ('"\\u001b\\n" = 1\n' + TWO, r"'��' is unknown here"),
@@ -188,6 +236,89 @@ def test_a_file_that_holds_no_entries_of_its_kind_is_refused(text: str, problem:
     with pytest.raises(CatalogueError, match=rf"^mine\.toml: {problem}") as caught:
         read_rows(text, "mine.toml", "device")
     assert str(caught.value).isprintable()
+
+
+def test_brackets_within_brackets_are_refused_like_other_text_that_is_no_toml() -> None:
+    with pytest.raises(CatalogueError, match="not readable as TOML: brackets within brackets"):
+        read_rows("x = " + "[" * 100_000, "mine.toml", "device")
+
+
+# --- tolerant reading ---------------------------------------------------------------------------
+
+
+def told(problems: list[CatalogueError]) -> list[str]:
+    return [str(problem) for problem in problems]
+
+
+def test_entries_of_several_tables_are_kept_apart() -> None:
+    text = "[[b]]\nx = 1\n[[a]]\nid = 'one'\n[[b]]\nx = 2\n"
+    rows = read_tables(text, "mine.toml", ("a", "b"), refuse)
+    assert ["mine.toml: entry 'one', field 'x': no"] == [
+        str(row.error("x", "no")) for row in rows["a"]
+    ]
+    assert [1, 2] == [row.whole("x") for row in rows["b"]]
+    assert "entry number 2 of [[b]], field 'x'" in str(rows["b"][1].error("x", "no"))
+
+
+def test_where_one_entry_is_unreadable_the_others_are_read_and_called_by_their_lines() -> None:
+    text = '# head\n\n[[a]]\nx = 1\n[[a]]\nx = "2\n\n  [[ a ]]\nx = 3\n[[b]]\n'
+    problems: list[CatalogueError] = []
+    rows = read_tables(text, "mine.toml", ("a", "b"), problems.append)
+    assert [1, 3] == [row.whole("x") for row in rows["a"]]
+    assert "mine.toml: entry at line 8, field" in str(rows["a"][1].error("x", "no"))
+    assert 1 == len(rows["b"])
+    (problem,) = told(problems)
+    assert problem.startswith("mine.toml: the entry at line 5 is not readable as TOML: ")
+    assert "(at line 6, column" in problem
+    assert problem.endswith(": look for a missing quote or bracket")
+
+
+def test_an_entry_with_one_bracket_too_few_costs_itself_alone() -> None:
+    problems: list[CatalogueError] = []
+    text = "[[a]]\nx = 1\n[a]\nx = 2\n[[a]]\nx = 3\n"
+    rows = read_tables(text, "mine.toml", ("a",), problems.append)
+    assert [1, 3] == [row.whole("x") for row in rows["a"]]
+    assert [
+        "mine.toml: the entry at line 3: 'a' must be a list: write [[a]] over each entry"
+    ] == told(problems)
+
+
+def test_strict_reading_raises_the_first_of_the_problems_that_are_told() -> None:
+    text = "[[a]]\nx = '1\n[[a]]\ny = '2\n"
+    problems: list[CatalogueError] = []
+    read_tables(text, "mine.toml", ("a",), problems.append)
+    with pytest.raises(CatalogueError) as caught:
+        read_rows(text, "mine.toml", "a")
+    assert 2 == len(problems)
+    assert str(problems[0]) == str(caught.value)
+
+
+def test_rows_that_cannot_be_read_are_told_and_left_out() -> None:
+    problems: list[CatalogueError] = []
+    rows = [row(x=1), row(x="?"), row(x=3)]
+    kept = read_each(rows, lambda one: one.whole("x"), problems.append)
+    assert [(rows[0], 1), (rows[2], 3)] == kept
+    assert ["mine.toml: entry 'some', field 'x': '?' was given: give a whole number"] == told(
+        problems
+    )
+
+
+class Thing(NamedTuple):
+    """What has an id."""
+
+    id: str
+
+
+def test_of_twins_the_first_is_kept_and_of_those_used_elsewhere_none() -> None:
+    problems: list[CatalogueError] = []
+    things = [(row(), Thing(name)) for name in ("a", "b", "a", "c")]
+    kept = without_twins(things, {"b": "the house"}, problems.append)
+    assert ["a", "c"] == [thing.id for _, thing in kept]
+    assert [
+        "mine.toml: entry 'some', field 'id': it is used twice: the house has it too",
+        "mine.toml: entry 'some', field 'id': it is used twice: another entry of this file has it "
+        "too",
+    ] == told(problems)
 
 
 def test_an_id_that_stands_twice_is_refused() -> None:

@@ -1,0 +1,1 @@
+"""What each command does: wiring, and what it prints."""

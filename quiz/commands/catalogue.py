@@ -1,0 +1,242 @@
+"""`lastbar devices`, `lastbar spell`, `lastbar hear`."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from engine.errors import MusicInputError, printable
+from quiz.commands.output import BAD, OK, NotFound, fail, found, say, say_data, warn
+from quiz.locations import Locations, locate
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from engine.catalogue import Catalogue, Device
+    from engine.forms import Form
+    from engine.theory import Key
+    from quiz.hearing import Hearing
+
+FORM = "form"
+"""What `devices --family` says for the forms."""
+
+
+def named(files: Sequence[Path]) -> Sequence[Path]:
+    """The files, when they are all there."""
+    for file in files:
+        there(file)
+    return files
+
+
+def there(path: Path) -> Path:
+    """A file or folder that was named; raises NotFound when nothing has that name."""
+    from quiz.own_catalogue import is_there
+
+    if not is_there(path):
+        name = printable(str(path))
+        raise NotFound(f"there is no file {name}: give the name of one that is there")
+    return path
+
+
+def load_own(files: Sequence[Path]) -> "Catalogue":
+    """The built-in rows, the player's own and those of the named files; says what is wrong."""
+    from quiz.own_catalogue import load_catalogue
+
+    loaded = load_catalogue((locate().catalogue, *named(files)))
+    warn(loaded.problems)
+    return loaded.catalogue
+
+
+def run_devices(options: "Namespace") -> int:
+    """`lastbar devices`."""
+    if options.check is not None:
+        return _check_file(options)
+    catalogue, family = load_own(options.catalogue), options.family
+    rows = [device for device in catalogue.devices if family in (None, device.family.value)]
+    forms = catalogue.forms if family == FORM or (family is None and options.json) else ()
+    if options.json:
+        data = {"devices": list(map(_device_data, rows)), "forms": list(map(_form_data, forms))}
+        say_data(data)
+        return OK
+    for device in rows:
+        bars = ",".join(map(str, device.bars))
+        say(f"{device.id:<28}{device.family.value:<8} bar {bars:<6} {device.pattern.text}")
+        say(f"{'':<28}{device.name}. {device.says}")
+    for form in forms:
+        say(f"{form.id:<28}{FORM:<8} {len(form):>2} bars  {' | '.join(form.chart)}")
+        say(f"{'':<28}{form.name}. {form.tell}")
+    return OK
+
+
+def _device_data(device: "Device") -> dict[str, object]:
+    return {
+        "id": device.id,
+        "name": device.name,
+        "family": device.family.value,
+        "bars": list(device.bars),
+        "degrees": device.pattern.text,
+        "line": str(device.pattern),
+        "serves": str(device.change) if device.change else None,
+        "says": device.says,
+        "source": device.source,
+    }
+
+
+def _form_data(form: "Form") -> dict[str, object]:
+    return {
+        "id": form.id,
+        "name": form.name,
+        "bars": list(form.chart),
+        "minor": form.minor,
+        "tell": form.tell,
+        "source": form.source,
+    }
+
+
+def _check_file(options: "Namespace") -> int:
+    """`lastbar devices --check FILE`: exit code 1 when something is wrong with the file."""
+    from quiz.own_catalogue import counts, load_catalogue, with_file
+
+    before = load_catalogue(named(options.catalogue))
+    (file,) = named([options.check])
+    loaded = with_file(before, file)
+    good, problems = counts(loaded, file), loaded.problems[len(before.problems) :]
+    warn(problems)
+    if options.json:
+        data: dict[str, object] = {
+            "file": str(file),
+            "devices": good.devices,
+            "base_patterns": good.base_patterns,
+            "forms": good.forms,
+            "problems": list(problems),
+        }
+        say_data(data)
+    else:
+        say(f"Good in {file}: {good}.")
+    return BAD if problems else OK
+
+
+def run_spell(options: "Namespace") -> int:
+    """`lastbar spell`."""
+    from engine.figure import figure, path
+    from engine.neck import find_tuning
+    from engine.notation import NoteNames, format_note
+    from quiz.settings import load
+
+    settings = load(locate().settings).settings
+    device = found(load_own(options.catalogue).find, options.device)
+    key = key_of(options.key)
+    shape = figure(device, key)
+    tuning = find_tuning(options.tuning or settings.tuning)
+    names = NoteNames(settings.note_names)
+    places = path(shape, tuning, settings.frets)
+    strings = [tuning.strings[place.string][0] for place in places]
+    data = {
+        "device": device.id,
+        "key": str(key),
+        "degrees": [str(note.degree) for note in shape.notes],
+        "notes": [str(note.note) for note in shape.notes],
+        "midi": list(shape.pitches),
+        "positions": [
+            {"string": string, "fret": place.fret}
+            for string, place in zip(strings, places, strict=True)
+        ],
+    }
+    if options.json:
+        say_data(data)
+        return OK
+    say(f"{device.name} in {key}")
+    rows = (
+        ("degrees", [str(note.degree) for note in shape.notes]),
+        ("notes", [format_note(note.note, names) for note in shape.notes]),
+        ("midi", [str(pitch) for pitch in shape.pitches]),
+        ("neck", [f"{string}{place.fret}" for string, place in zip(strings, places, strict=True)]),
+    )
+    for label, words in rows:
+        say(f"{label:<9}{''.join(f'{word:<6}' for word in words)}".rstrip())
+    return OK
+
+
+def run_hear(options: "Namespace") -> int:
+    """`lastbar hear`."""
+    from engine.feels import find_feel
+    from engine.score import find_texture
+    from engine.timing import checked_tempo
+    from quiz.hearing import Hearing, usual_tempo
+    from quiz.settings import load
+
+    catalogue, locations = load_own(options.catalogue), locate()
+    device = found(catalogue.find, options.device)
+    feel = find_feel(options.feel)
+    tempo = usual_tempo(feel) if options.tempo is None else checked_tempo(options.tempo)
+    settings = load(locations.settings).settings
+    hearing = Hearing(
+        device.id,
+        key_of(options.key),
+        tempo,
+        feel,
+        find_texture(options.texture),
+        settings.comping,
+        options.seed,
+    )
+    if options.out is not None:
+        return _write(hearing, options.out, catalogue, locations)
+    return _play(hearing, catalogue, locations)
+
+
+def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: Locations) -> int:
+    from engine.midi import write_midi
+    from engine.sound import write_wav
+    from quiz.settings import load
+    from quiz.workbench import open_studio
+
+    ending = target.suffix.lower()
+    if ending not in (".wav", ".mid"):
+        raise MusicInputError(f"'{target.name}': give a file name that ends in .wav or .mid")
+    _, score = hearing.passage(catalogue)
+    try:
+        if ending == ".mid":
+            write_midi(score, target)
+        else:
+            studio = open_studio(catalogue, load(locations.settings).settings)
+            write_wav(studio.render(score), target)
+            studio.close()
+            warn([studio.problem] if studio.problem else [])
+    except OSError as error:
+        raise MusicInputError(
+            f"{target} cannot be written ({error.strerror}): give a folder that exists and can "
+            "be written"
+        ) from error
+    say(str(target))
+    return OK
+
+
+def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> int:
+    import time
+
+    from quiz.player import open_player
+    from quiz.quiet import move_native_noise
+    from quiz.settings import load
+    from quiz.workbench import open_studio
+
+    move_native_noise(locations.log)
+    settings = load(locations.settings).settings
+    player = open_player(settings.output_device or None)
+    if player.silent:
+        return fail(f"{player.silent}; --out FILE.wav or FILE.mid writes it instead", BAD)
+    studio = open_studio(catalogue, settings)
+    try:
+        player.play(studio.prepare(hearing).result().clip)
+        warn([studio.problem] if studio.problem else [])
+        while player.position() is not None:
+            time.sleep(0.05)
+    finally:
+        player.close()
+        studio.close()
+    return OK
+
+
+def key_of(text: str) -> "Key":
+    from engine.notation import NoteNames, parse_key
+    from quiz.settings import load
+
+    return parse_key(text, NoteNames(load(locate().settings).settings.note_names))

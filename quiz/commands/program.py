@@ -1,0 +1,163 @@
+"""`lastbar` and `lastbar ask`; what works on this machine."""
+
+import gc
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from quiz.commands.catalogue import key_of, load_own, named, there
+from quiz.commands.output import BAD, OK, found, say, say_data, warn
+from quiz.errors import StoreDamaged
+from quiz.locations import Locations, locate
+from quiz.version import VERSION
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from quiz.app import LastbarApp
+
+FEW_PROBLEMS = 3
+"""Problems of a catalogue that the screen shows one by one."""
+
+
+def run_app(
+    catalogue_files: Sequence[Path] = (),
+    assignment: Path | None = None,
+    results: Path | None = None,
+) -> int:
+    """The program in the terminal, with the rows of some files beside the player's own.
+
+    `assignment` is a file whose assignment the player works at; `results` is a folder of results
+    that is shown first.
+    """
+    from quiz.player import LatePlayer
+    from quiz.quiet import move_native_noise
+    from quiz.workbench import open_workbench
+
+    gc.disable()  # hundreds of classes are being made and none goes; the app enables it again
+    files = named(catalogue_files)
+    for path in filter(None, (assignment, results)):
+        there(path)
+    locations = locate()
+    move_native_noise(locations.log)
+    try:
+        bench = open_workbench(locations, LatePlayer, catalogue_files=files)
+    except StoreDamaged as error:
+        if not sys.stdin.isatty():
+            raise
+        _decide(error, locations)
+        bench = open_workbench(locations, LatePlayer, catalogue_files=files)
+    from quiz.app import LastbarApp
+
+    if assignment is not None:
+        bench.assign(assignment)
+    bench.ascii_terminal = "utf" not in (sys.stdout.encoding or "").lower()
+    app = LastbarApp(bench, results)
+    bench.tell = lambda problems: notify_few(app, problems)
+    try:
+        app.run()
+    finally:
+        bench.close()
+    return OK
+
+
+def notify_few(app: "LastbarApp", problems: Sequence[str]) -> None:
+    """Show the first problems of a catalogue on the screen, and how many there are besides."""
+    lines = list(problems[:FEW_PROBLEMS])
+    if left := len(problems) - len(lines):
+        lines.append(f"{left} more: `lastbar devices --check FILE` tells them all.")
+    for line in lines:
+        app.notify(line, severity="warning", markup=False, timeout=15)
+
+
+def _decide(error: StoreDamaged, locations: Locations) -> None:
+    """Ask what to do with a damaged history. Anything but a clear choice changes nothing."""
+    from quiz.backups import restore
+
+    say(f"{error}.")
+    offer = f"r  take the newest backup ({error.backup.name})\n" if error.backup else ""
+    say(
+        f"The file will be kept under another name. What now?\n{offer}n  start with an empty "
+        "history\nEnter alone ends the program and changes nothing."
+    )
+    choice = sys.stdin.readline().strip().lower()
+    if choice == "r" and error.backup is not None:
+        restore(error.backup, locations.history)
+    elif choice == "n":
+        begin_anew(locations)
+    else:
+        raise error
+
+
+def begin_anew(locations: Locations) -> Path | None:
+    """Make an empty history; what stood there is set aside, and its new name given."""
+    from quiz.backups import set_aside
+    from quiz.store import open_store
+
+    aside = set_aside(locations.history) if locations.history.exists() else None
+    open_store(locations.history).close()
+    return aside
+
+
+def run_ask(options: "Namespace") -> int:
+    """`lastbar ask`."""
+    from quiz.ask import LineRound, Said
+    from quiz.kinds import Kind
+    from quiz.material import Only, find_row
+    from quiz.quiet import move_native_noise
+    from quiz.workbench import open_workbench
+
+    catalogue = load_own(options.catalogue)
+    rows = (found(lambda row: find_row(row, catalogue), name) for name in options.device)
+    kinds = tuple(Kind(name) for name in options.kind)
+    keys = (key_of(options.key),) if options.key else ()
+    locations = locate()
+    move_native_noise(locations.log)
+    only = Only(kinds, tuple(row.id for row in rows), keys)
+    bench = open_workbench(locations, only=only, seed=options.seed)
+    bench.catalogue = catalogue  # read and complained about once
+    if options.assignment is not None:
+        bench.assign(there(options.assignment))
+    if not kinds and options.clips is None:
+        bench.fresh_coach()  # nobody asked for what cannot be heard
+    warn([*bench.problems, *([bench.player.silent] if bench.player.silent else [])])
+
+    def tell(said: Said) -> None:
+        say_data(said.data) if options.json else say(said.text)
+
+    try:
+        LineRound(bench, tell, options.clips).run(_lines(), options.count)
+    finally:
+        bench.close()
+    return OK
+
+
+def _lines() -> Iterator[str]:
+    """The lines of standard input, whatever bytes they hold."""
+    for raw in sys.stdin.buffer:
+        yield raw.decode("utf-8", errors="replace").rstrip("\r\n")
+
+
+def run_check(options: "Namespace") -> int:
+    """`lastbar check`: exit code 1 when something is missing that is needed."""
+    from quiz.check import findings
+    from quiz.quiet import move_native_noise
+
+    locations = locate()
+    move_native_noise(locations.log)
+    found = findings(locations)
+    if options.json:
+        say_data(
+            {
+                "version": VERSION,
+                "findings": [
+                    {"name": row.name, "works": row.works, "needed": row.needed, "says": row.says}
+                    for row in found
+                ],
+            }
+        )
+    else:
+        for row in found:
+            say(f"{'ok ' if row.works else 'NO '} {row.name:<16}{row.says}")
+    return OK if all(row.works or not row.needed for row in found) else BAD
