@@ -96,6 +96,13 @@ class Answer:
     origin: str
     """The installation that recorded it."""
 
+    rung: int = -1
+    """The rung of the ladder in `quiz.rungs` that the question stood on; -1 where its conditions
+    came from elsewhere (pinned, set by an assignment, or a kind without a ladder)."""
+
+    assignment: str = ""
+    """The id of the assignment that was open; empty without one."""
+
     def __post_init__(self) -> None:
         # a terminal that is not UTF-8 gives characters that no file can hold
         given = self.given.encode("utf-8", "backslashreplace").decode("utf-8")
@@ -122,6 +129,7 @@ def _problems(answer: Answer) -> list[str]:
         ("'score'", answer.score, 0, 1),
         ("'seconds'", answer.seconds, 0, LATEST),
         ("'playings'", answer.playings, 0, 1_000_000),
+        ("'rung'", answer.rung, -1, 100),
     )
     return [
         f"{name} is {value}, give {least} to {most}"

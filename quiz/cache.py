@@ -9,10 +9,14 @@ from dataclasses import astuple, replace
 from quiz.answers import Answer
 from quiz.database import Database
 from quiz.memory import Item, State, rules_version
-from quiz.practice import CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice
+from quiz.practice import CALLED, CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice
+from quiz.reach import ItemReach, Reaches, counts
 from quiz.tables import SELECT_ANSWERS, answer_of, note, set_note
 
 _COVERED = "covered"
+
+_SHARED = ""
+"""Stands in place of the kind in the row of a device, and of the device too in the learner's."""
 
 
 def last_answer(database: Database) -> int:
@@ -35,11 +39,11 @@ def covered(database: Database) -> int | None:
 
 
 def load(database: Database) -> Practice | None:
-    """States and tallies, answers added since taken in; None when only a replay can tell."""
+    """What the tables hold, answers added since taken in; None when only a replay can tell."""
     number = covered(database)
     if number is None:
         return None
-    practice = Practice(_states(database), _tallies(database))
+    practice = Practice(_states(database), _tallies(database), reaches=_reaches(database))
     added = _added_since(database, number)
     if added:
         first = added[0].at, added[0].id
@@ -50,20 +54,32 @@ def load(database: Database) -> Practice | None:
 
 
 def save_all(database: Database, practice: Practice, number: int) -> None:
-    """Write all states and tallies, which hold up to answer `number`, inside `atomic()`."""
+    """Write a whole practice, which holds up to answer `number`, inside `atomic()`."""
     database.run("DELETE FROM item_state")
     database.run("DELETE FROM key_tally")
+    database.run("DELETE FROM reach")
     for item in practice.states:
         _save_state(database, practice, item)
     for place in practice.keys:
         _save_tally(database, practice, place)
+    _save_offset(database, _SHARED, practice.reaches.learner)
+    for device, octaves in practice.reaches.devices.items():
+        _save_offset(database, device, octaves)
+    for item in practice.reaches.items:
+        _save_reach(database, practice, item)
     set_note(database, _COVERED, f"{number}:{rules_version()}")
 
 
 def save_one(database: Database, practice: Practice, answer: Answer, number: int) -> None:
     """Write what one answer has changed, inside `atomic()`."""
-    _save_state(database, practice, Item(answer.device, answer.kind))
+    item = Item(answer.device, answer.kind)
+    if item in practice.states:
+        _save_state(database, practice, item)
     _save_tally(database, practice, (answer.kind, answer.key))
+    if counts(answer):
+        _save_offset(database, _SHARED, practice.reaches.learner)
+        _save_offset(database, item.device, practice.reaches.devices[item.device])
+        _save_reach(database, practice, item)
     set_note(database, _COVERED, f"{number}:{rules_version()}")
 
 
@@ -79,6 +95,18 @@ def _save_tally(database: Database, practice: Practice, place: tuple[str, str]) 
         "INSERT OR REPLACE INTO key_tally VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
         (*place, *astuple(practice.keys[place])),
     )
+
+
+def _save_reach(database: Database, practice: Practice, item: Item) -> None:
+    _save_reach_row(database, *item, practice.reaches.items[item])
+
+
+def _save_offset(database: Database, device: str, octaves: float) -> None:
+    _save_reach_row(database, device, _SHARED, ItemReach(0, 0, octaves))
+
+
+def _save_reach_row(database: Database, device: str, kind: str, reach: ItemReach) -> None:
+    database.run("INSERT OR REPLACE INTO reach VALUES (?, ?, ?, ?, ?)", (device, kind, *reach))
 
 
 def _states(database: Database) -> dict[Item, State]:
@@ -97,11 +125,19 @@ def _tallies(database: Database) -> dict[tuple[str, str], KeyTally]:
     }
 
 
+def _reaches(database: Database) -> Reaches:
+    rows = database.rows("SELECT device, kind, rung, run, octaves FROM reach")
+    offsets = {device: octaves for device, kind, _, _, octaves in rows if kind == _SHARED}
+    learner = offsets.pop(_SHARED, 0.0)
+    items = {Item(device, kind): ItemReach(*reach) for device, kind, *reach in rows if kind}
+    return Reaches(learner, offsets, items)
+
+
 def _days(database: Database) -> dict[int, DayTally]:
     rows = database.rows(
-        "SELECT practice_day, count(*), sum(why = ?) FROM answer "
+        "SELECT practice_day, count(*), sum(why = ?) FROM answer WHERE why <> ? "
         "GROUP BY practice_day ORDER BY practice_day DESC LIMIT ?",
-        (CONTRAST, DAYS_KEPT),
+        (CONTRAST, CALLED, DAYS_KEPT),
     )
     return {day: DayTally(*counts) for day, *counts in rows}
 

@@ -10,6 +10,27 @@ class Kind(Enum):
     NAME = "name"
     WRITE = "write"
     SPELL = "spell"
+    PLACE = "place"
+    FIT = "fit"
+    FORM = "form"
+    JAM = "jam"
+    """A call in the open jam; never asked in a round."""
+
+
+class By(Enum):
+    """How an answer is given."""
+
+    CHOICE = "choice"
+    """One of the options is picked."""
+
+    LINE = "line"
+    """Degrees or note names are typed."""
+
+    BARS = "bars"
+    """Bars of the form are marked; none is an answer too."""
+
+    TICKS = "ticks"
+    """Any number of the options is ticked; none is an answer too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +43,8 @@ class KindFacts:
     heard: bool
     """Whether the band plays before the answer, so that a sound output is needed."""
 
-    chosen: bool
-    """Whether the answer is picked from options; otherwise it is typed."""
+    answered: By
+    """How the answer is given."""
 
     says: str
     """What the player does, in one sentence."""
@@ -33,19 +54,46 @@ KINDS = {
     Kind.NAME: KindFacts(
         "Name it",
         heard=True,
-        chosen=True,
+        answered=By.CHOICE,
         says="Hear the end of a chorus and say which figure went by.",
     ),
     Kind.WRITE: KindFacts(
         "Write it down",
         heard=True,
-        chosen=False,
+        answered=By.LINE,
         says="Hear the figure and write it as degrees or note names.",
     ),
     Kind.SPELL: KindFacts(
         "Spell it",
         heard=False,
-        chosen=False,
+        answered=By.LINE,
         says="Turn degrees into note names, or note names into degrees, in a random key.",
     ),
+    Kind.PLACE: KindFacts(
+        "Which bar",
+        heard=True,
+        answered=By.BARS,
+        says="Hear a whole chorus and mark the bars where the bass left its pattern.",
+    ),
+    Kind.FIT: KindFacts(
+        "Fit the band",
+        heard=True,
+        answered=By.TICKS,
+        says="Hear the keys without a bass and tick every figure that agrees with them.",
+    ),
+    Kind.FORM: KindFacts(
+        "Call the form",
+        heard=True,
+        answered=By.CHOICE,
+        says="Hear a chorus and say which form it is.",
+    ),
+    Kind.JAM: KindFacts(
+        "Open jam",
+        heard=True,
+        answered=By.CHOICE,
+        says="Chorus after chorus: name each figure before the next one comes.",
+    ),
 }
+
+ROUND_KINDS = tuple(kind for kind in Kind if kind is not Kind.JAM)
+"""The kinds that a round asks."""

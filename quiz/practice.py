@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from quiz.answers import Answer
 from quiz.memory import RIGHT_FROM, Item, State, after, chance_of_right, is_taken
+from quiz.reach import Moving, Reaches
 
 DAYS_KEPT = 28
 """Practice days, of those with answers, that are counted one by one."""
@@ -16,6 +17,10 @@ DAYS_KEPT = 28
 FADE = 1 - 1 / 60
 """What an answer still counts towards `KeyTally.lately` after one more: five rounds are
 remembered, so that new key weights take hold within a few days. [chosen here, no source]"""
+
+CALLED = "open jam"
+"""The reason of an answer that was a call in an open jam: no schedule asked for it, so it moves no
+memory, and belongs to no day's questions."""
 
 CONTRAST = "contrast"
 """The reason of a question that was asked to tell two neighbours apart."""
@@ -63,7 +68,7 @@ class DayTally:
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """The memory states, the keys and the days."""
+    """The memory states, the keys, the days and the reaches."""
 
     states: Mapping[Item, State] = field(default_factory=dict)
     keys: Mapping[tuple[str, str], KeyTally] = field(default_factory=dict)
@@ -71,6 +76,9 @@ class Practice:
 
     days: Mapping[int, DayTally] = field(default_factory=dict)
     """The latest practice days with answers, DAYS_KEPT at most."""
+
+    reaches: Reaches = field(default_factory=Reaches)
+    """How hard each item is asked."""
 
     @classmethod
     def replayed(cls, answers: Iterable[Answer]) -> "Practice":
@@ -84,19 +92,21 @@ class Practice:
     def followed(self, answers: Iterable[Answer]) -> "Practice":
         """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
-        kinds: dict[str, int] = {}
+        moving, kinds = Moving(self.reaches), dict[str, int]()
         for (kind, _), row in keys.items():
             kinds[kind] = kinds.get(kind, 0) + row.times
         for answer in answers:
             item, place = Item(answer.device, answer.kind), (answer.kind, answer.key)
             known, of_kind = states.get(item), kinds.get(answer.kind, 0)
             keys[place] = _counted(keys.get(place, KeyTally()), known, answer, of_kind)
-            states[item] = after(known, answer.score, answer.guess_rate, answer.practice_day)
             kinds[answer.kind] = of_kind + 1
-            day = days.get(answer.practice_day, DayTally())
-            days[answer.practice_day] = _one_more(day, answer)
-            days = _latest(days)
-        return Practice(states, keys, days)
+            moving.take(answer)
+            if answer.why != CALLED:
+                states[item] = after(known, answer.score, answer.guess_rate, answer.practice_day)
+                day = days.get(answer.practice_day, DayTally())
+                days[answer.practice_day] = _one_more(day, answer)
+                days = _latest(days)
+        return Practice(states, keys, days, moving.reaches())
 
     def new_on(self, day: int) -> int:
         """Items that were met for the first time on a practice day."""

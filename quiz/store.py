@@ -1,9 +1,9 @@
 """The history: all answers, and what has been worked out from them.
 
-The answers are the truth and are only ever added to. Item states and key tallies are a cache: they
-are written with each answer, caught up when another instance of the program has written meanwhile,
-and made anew by replay when the rules have changed or an answer came in late. One answer is one
-transaction, on disk before `append` returns.
+The answers are the truth and are only ever added to. Item states, key tallies and reaches are a
+cache: they are written with each answer, caught up when another instance of the program has written
+meanwhile, and made anew by replay when the rules have changed or an answer came in late. One answer
+is one transaction, on disk before `append` returns.
 """
 
 from collections.abc import Iterable, Iterator
@@ -26,6 +26,7 @@ from quiz.tables import (
     answer_of,
     answer_row,
     note,
+    select_answers_of,
     set_note,
 )
 
@@ -79,6 +80,7 @@ class Store:
         device: str | None = None,
         kind: str | None = None,
         key: str | None = None,
+        assignment: str | None = None,
     ) -> Iterator[Answer]:
         """Answers in the order of (time, id); both days belong to the range."""
         limits = {
@@ -87,6 +89,7 @@ class Store:
             "device = ?": device,
             "kind = ?": kind,
             "key = ?": key,
+            "assignment = ?": assignment,
         }
         given = {test: value for test, value in limits.items() if value is not None}
         return self._paged(" AND ".join(["(at, id) > (?, ?)", *given]), list(given.values()))
@@ -218,7 +221,11 @@ def readable_answers(path: Path) -> tuple[Answer, ...]:
         except StoreError:
             return ()
         try:
-            for row in database.stream(SELECT_ANSWERS + f" NOT INDEXED ORDER BY seq {order}"):
+            columns = {
+                row[0] for row in database.rows("SELECT name FROM pragma_table_info('answer')")
+            }
+            select = select_answers_of(columns)
+            for row in database.stream(f"{select} NOT INDEXED ORDER BY seq {order}"):
                 with suppress(AnswerError):
                     answer = answer_of(row)
                     found.setdefault(answer.id, answer)

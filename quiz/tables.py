@@ -1,5 +1,6 @@
 """The tables of the history, and how their rows are read and written."""
 
+from collections.abc import Collection
 from dataclasses import fields
 from enum import Enum
 from operator import attrgetter
@@ -40,10 +41,21 @@ _VERSION_1 = (
     "CREATE TABLE note (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID",
 )
 
+_VERSION_2 = (
+    "ALTER TABLE answer ADD COLUMN rung INTEGER NOT NULL DEFAULT -1",
+    "ALTER TABLE answer ADD COLUMN assignment TEXT NOT NULL DEFAULT ''",
+    "CREATE INDEX answer_of_assignment ON answer (assignment, at, id) WHERE assignment <> ''",
+    """CREATE TABLE reach (
+        device TEXT NOT NULL, kind TEXT NOT NULL, rung INTEGER NOT NULL, run INTEGER NOT NULL,
+        octaves REAL NOT NULL,
+        PRIMARY KEY (device, kind)
+    ) STRICT, WITHOUT ROWID""",
+)
+
 SCHEMA = Schema(
     application_id=0x4C42_4152,  # LBAR
-    migrations=(_VERSION_1,),
-    probe="SELECT 1 FROM answer, item_state, key_tally, note LIMIT 0",
+    migrations=(_VERSION_1, _VERSION_2),
+    probe="SELECT 1 FROM answer, item_state, key_tally, reach, note LIMIT 0",
 )
 
 ANSWER_COLUMNS = tuple(row.name for row in fields(Answer))
@@ -52,6 +64,21 @@ _ANSWER_VALUES = attrgetter(*ANSWER_COLUMNS)
 
 SELECT_ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM answer"
 """Reads rows for `answer_of`."""
+
+ADDED_LATER: dict[str, int | str] = {"rung": -1, "assignment": ""}
+"""Columns that the first version did not have, and what its answers have in them."""
+
+
+def select_answers_of(columns: Collection[str]) -> str:
+    """Reads rows for `answer_of` from a table that has only these columns, as an earlier version
+    made it."""
+    wanted = (
+        column if column in columns else f"{ADDED_LATER[column]!r} AS {column}"
+        for column in ANSWER_COLUMNS
+        if column in columns or column in ADDED_LATER
+    )
+    return f"SELECT {', '.join(wanted)} FROM answer"
+
 
 INSERT_ANSWER = (
     f"INSERT INTO answer ({', '.join(ANSWER_COLUMNS)}) "

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from quiz.answers import Answer
 from quiz.errors import AnswerError, StoreUnwritable
-from quiz.tables import ANSWER_COLUMNS, answer_of
+from quiz.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
 
 
 def write_unsaved(answers: Sequence[Answer], path: Path) -> None:
@@ -79,7 +79,7 @@ def _put_away(taking: Path, path: Path) -> None:
 
 def _answer(line: str) -> Answer | None:
     try:
-        row = json.loads(line)
+        row = ADDED_LATER | json.loads(line)
         row["id"] = bytes.fromhex(row["id"])
         return answer_of(tuple(row[column] for column in ANSWER_COLUMNS))
     except (ValueError, KeyError, TypeError, RecursionError, AnswerError):

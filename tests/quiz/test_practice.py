@@ -75,8 +75,21 @@ def test_how_often_a_key_came_fades_with_every_answer_of_its_kind() -> None:
     assert 0.0 == KeyTally().lately(3)
 
 
+def test_the_reaches_follow_the_answers_that_count() -> None:
+    practice = Practice.replayed(
+        [
+            *(an_answer(number, rung=1, tempo=88.0) for number in range(1, 4)),
+            an_answer(4, kind="write"),
+            an_answer(5, kind="jam"),
+        ]
+    )
+    assert {Item("climb", "name")} == set(practice.reaches.items)
+    assert 2 == practice.reaches.rung(Item("climb", "name"))
+    assert 3 == len(practice.states)  # what does not count for a reach is remembered all the same
+
+
 def test_taking_an_answer_leaves_the_practice_before_it_as_it_was() -> None:
-    before = Practice.replayed([an_answer(1)])
-    same = Practice.replayed([an_answer(1)])
-    before.after(a_wrong_answer(2, FIRST_DAY + 1, key="E"))
+    before = Practice.replayed([an_answer(1, rung=1)])
+    same = Practice.replayed([an_answer(1, rung=1)])
+    before.after(a_wrong_answer(2, FIRST_DAY + 1, key="E", rung=1))
     assert same == before

@@ -112,7 +112,7 @@ def test_the_tables_of_the_history_are_strict_and_its_version_is_recorded(tmp_pa
                 "WHERE schema = 'main' AND name NOT LIKE 'sqlite%'"
             )
         )
-        assert {"answer", "item_state", "key_tally", "note"} <= set(tables)
+        assert {"answer", "item_state", "key_tally", "reach", "note"} <= set(tables)
         assert {1} == set(tables.values())
         assert SCHEMA.version == database.value("PRAGMA user_version")
         assert 2 == database.value("PRAGMA synchronous")  # FULL, sqlite.org/pragma.html

@@ -19,8 +19,11 @@ import pytest
 
 from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
+from quiz.memory import Item
 from quiz.practice import Practice
-from quiz.store import Store, memory_store, open_store
+from quiz.schema import Schema, open_database
+from quiz.store import Store, memory_store, open_store, readable_answers
+from quiz.tables import ANSWER_COLUMNS, SCHEMA, answer_row
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 NOBODY = 65534
@@ -55,6 +58,7 @@ def some_answers(count: int, first: int = 0) -> list[Answer]:
             kind=("name", "write")[number % 2],
             key=("F", "Bb", "Eb", "Ab", "E")[number % 5],
             why=("new", "due: 2 days", "contrast")[number % 3],
+            rung=number % 4 - 1,
         )
         for number in range(first, first + count)
     ]
@@ -82,6 +86,8 @@ def test_an_answer_comes_back_with_every_field_as_it_was(tmp_path: Path) -> None
         seconds=0.125,
         guess_rate=1 / 3,
         score=0.7,
+        rung=5,
+        assignment="thursday horns",
     )
     with opened(tmp_path / "history.db") as store:
         keep(store, [odd])
@@ -166,6 +172,29 @@ def test_the_cache_equals_the_replay(tmp_path: Path) -> None:
         assert Practice.replayed(answers) == store.practice() == grown
 
 
+def reach_rows(path: Path) -> dict[tuple[str, str], tuple[int, int, float]]:
+    """The reaches in the cache, by (device, kind)."""
+    connection = sqlite3.connect(path)
+    try:
+        rows = connection.execute("SELECT device, kind, rung, run, octaves FROM reach").fetchall()
+    finally:
+        connection.close()
+    return {(device, kind): (rung, run, octaves) for device, kind, rung, run, octaves in rows}
+
+
+def test_an_answer_at_the_reach_writes_the_rows_of_item_device_and_learner(tmp_path: Path) -> None:
+    path = tmp_path / "history.db"
+    with opened(path) as store:
+        keep(store, [an_answer(1, device="dip", rung=1, tempo=88.0)])
+        before = reach_rows(path)
+        keep(store, [an_answer(2, rung=0, tempo=88.0), an_answer(3, kind="write")])
+    after = reach_rows(path)
+    assert {("", ""), ("dip", ""), ("dip", "name")} == set(before)
+    new = {("climb", ""), ("climb", "name")}
+    assert new == set(after) - set(before)
+    assert {("", "")} == {place for place in before if before[place] != after[place]}
+
+
 def cached_stability(path: Path, value: float | None = None) -> float:
     """The stability in the cache; `value` puts another one there, which no replay would give."""
     connection = sqlite3.connect(path)
@@ -196,6 +225,29 @@ def test_other_rules_make_the_cache_anew(tmp_path: Path, monkeypatch: pytest.Mon
     with opened(path) as store:
         assert Practice.replayed([an_answer(1)]) == store.practice()
     assert 123.0 != cached_stability(path)
+
+
+def test_cached_reaches_that_hold_are_read_and_not_made_anew(tmp_path: Path) -> None:
+    path, answer = tmp_path / "history.db", an_answer(1, rung=1)
+    with opened(path) as store:
+        keep(store, [answer])
+    run_sql(path, ["UPDATE reach SET rung = 6, run = 2 WHERE kind = 'name'"])
+    with opened(path) as store:
+        assert 6 == store.practice().reaches.rung(Item("climb", "name"))
+
+
+def test_reaches_that_only_other_rules_knew_are_gone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, answer = tmp_path / "history.db", an_answer(1, rung=1)
+    with opened(path) as store:
+        keep(store, [answer])
+    run_sql(path, ["INSERT INTO reach VALUES ('fall', 'name', 4, 0, 0.5), ('fall', '', 0, 0, 0.5)"])
+    monkeypatch.setattr("quiz.cache.rules_version", lambda: "3/another library")
+    with opened(path) as store:
+        store.practice()
+    with opened(path) as store:
+        assert Practice.replayed([answer]) == store.practice()
 
 
 def test_another_instance_that_wrote_makes_the_cache_anew(tmp_path: Path) -> None:
@@ -252,6 +304,46 @@ def test_an_answer_that_could_not_be_kept_is_not_in_the_cache_either(tmp_path: P
             store.append(answer, practice)
     with opened(path) as store:
         assert Practice.replayed([*answers[:10], *answers[11:]]) == store.practice()
+
+
+# --- histories of older versions ------------------------------------------------------------------
+
+
+def a_history_of_version_1(path: Path, answers: Iterable[Answer]) -> None:
+    """As the program wrote it before answers knew their rung and their assignment."""
+    schema = Schema(SCHEMA.application_id, SCHEMA.migrations[:1], "SELECT 1 FROM answer LIMIT 0")
+    columns = [name for name in ANSWER_COLUMNS if name not in ("rung", "assignment")]
+    database = open_database(path, schema)
+    with database.atomic():
+        for answer in answers:
+            row = dict(zip(ANSWER_COLUMNS, answer_row(answer), strict=True))
+            database.run(
+                f"INSERT INTO answer ({', '.join(columns)}) "
+                f"VALUES ({', '.join('?' * len(columns))})",
+                [row[name] for name in columns],
+            )
+    database.close()
+
+
+def test_a_history_of_version_1_keeps_all_its_answers(tmp_path: Path) -> None:
+    path = tmp_path / "history.db"
+    old = [replace(answer, rung=-1) for answer in some_answers(60)]
+    a_history_of_version_1(path, old)
+    with opened(path) as store:
+        assert old == list(store.answers())
+        assert Practice.replayed(old) == store.practice()
+        new = an_answer(99, FIRST_DAY + 9, rung=2, assignment="thursday horns")
+        keep(store, [new])
+        assert [*old, new] == list(store.answers())
+    with opened(path) as store:
+        assert Practice.replayed([*old, new]) == store.practice()
+
+
+def test_the_answers_of_a_damaged_history_of_version_1_can_still_be_read(tmp_path: Path) -> None:
+    path = tmp_path / "history.db"
+    old = [replace(answer, rung=-1) for answer in some_answers(60)]
+    a_history_of_version_1(path, old)
+    assert set(old) == set(readable_answers(path))
 
 
 # --- sudden ends and several at once ------------------------------------------------------------
