@@ -49,3 +49,16 @@ class StoreDamaged(StoreError):
         super().__init__(message)
         self.path = path
         self.backup = backup
+
+
+class AssignmentError(QuizError):
+    """An assignment that breaks rules; the message names everything that is wrong with it."""
+
+    def __init__(self, *problems: str) -> None:
+        """`problems` are what is wrong, a line each."""
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+class ResultsError(QuizError):
+    """Results that cannot be read, written or made; the file, the place and what to do."""

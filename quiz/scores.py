@@ -68,7 +68,8 @@ def wilson(right: int, answers: int) -> tuple[float, float]:
         / (1 + z2 / answers)
         * sqrt(share * (1 - share) / answers + z2 / (4 * answers * answers))
     )
-    return max(0.0, middle - reach), min(1.0, middle + reach)
+    low = 0.0 if right == 0 else max(0.0, middle - reach)  # rounding would miss the ends
+    return low, 1.0 if right == answers else min(1.0, middle + reach)
 
 
 def scores(store: Store, since_day: int | None = None) -> Scores:
