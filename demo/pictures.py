@@ -17,18 +17,18 @@ from pathlib import Path
 from quiz.app import LastbarApp
 from quiz.clock import Moment
 from quiz.coach import Coach
-from quiz.grading import Grade, expected_notes, grade_choice, grade_line, grade_nothing
+from quiz.grading import grade_nothing
 from quiz.kinds import Kind
 from quiz.locations import Locations
 from quiz.material import Only
 from quiz.player import ClockPlayer
-from quiz.questions import Question, Wanted
+from quiz.questions import Question
+from quiz.replies import grade_reply, right_reply
 from quiz.screens.round import RoundScreen
 from quiz.session import Record
 from quiz.settings import HORN_KEYS, Settings, favouring
 from quiz.settings_file import save
 from quiz.version import VERSION
-from quiz.wording import degrees_text, notes_text
 from quiz.workbench import Workbench, open_workbench
 
 FOLDER = Path(__file__).parent / "pictures"
@@ -82,24 +82,11 @@ def _coach(bench: Workbench, clock: Callable[[], Moment], dice: random.Random) -
 
 
 def _record(bench: Workbench, question: Question, why: str, dice: random.Random) -> Record:
-    right = dice.random() < SKILL
-    if question.options:
-        given = question.device if right else dice.choice(question.options)
-        grade = grade_choice(question, given, bench.catalogue)
-    else:
-        given = "" if not right else "1"
-        grade = grade_nothing() if not right else _typed(bench, question)
+    given = right_reply(question, bench.catalogue)
+    if dice.random() >= SKILL:
+        given = dice.choice(question.picks) if question.picks else ""
+    grade = grade_reply(question, given, bench.names, bench.catalogue) if given else grade_nothing()
     return Record(question, why, given, grade, dice.uniform(2, 15), 1, False, False)
-
-
-def _typed(bench: Workbench, question: Question) -> Grade:
-    degrees = [note.degree for note in expected_notes(question, bench.catalogue)]
-    text = (
-        notes_text(degrees, question.key.tonic)
-        if question.wanted is Wanted.NOTES
-        else degrees_text(degrees)
-    )
-    return grade_line(question, text, bench.names, bench.catalogue)
 
 
 async def _pictures(bench: Workbench) -> None:
@@ -123,6 +110,19 @@ async def _pictures(bench: Workbench) -> None:
         await pilot.press("1")
         await pilot.pause()
         _shoot(app, "feedback")
+        await pilot.press("escape", "escape")
+        await pilot.pause()
+        bench.fresh_coach(Only(kinds=(Kind.PLACE,), devices=("walk-up-one-four",)))
+        app.push_screen(RoundScreen(bench, 12))
+        await pilot.pause()
+        await pilot.press("4", "space", "1", "2", "enter")
+        await pilot.pause()
+        _shoot(app, "which-bar")
+        await pilot.press("escape", "escape")
+        await pilot.pause()
+        await pilot.press("j")
+        await pilot.pause(9.0)  # past the count-in
+        _shoot(app, "open-jam")
         await pilot.press("escape")
     bench.close()
 

@@ -27,10 +27,15 @@ def arrange(
     texture: Texture,
     seed: int,
     comping: Instrument = ELECTRIC_PIANO,
+    key_chord: bool = True,
 ) -> Score:
-    """The score of a plan and its line, count-in and key-giving chord first, in every texture."""
+    """The score of a plan and its line, the count-in first, in every texture.
+
+    With `key_chord` a chord gives the key while it is counted in. A plan may be played without a
+    line: the bass is silent then.
+    """
     bass = tuple(note.event for note in line)
-    keys = comping_track(plan, bass, comping, seed)
+    keys = comping_track(plan, bass, comping, seed, key_chord)
     drums = drum_track(plan, seed)
     if texture is not Texture.BAND:
         keys = _count_in_only(keys, plan)

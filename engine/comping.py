@@ -57,13 +57,18 @@ class _Strike:
 
 
 def comping_track(
-    plan: Plan, bass: Sequence[NoteEvent], instrument: Instrument, seed: int
+    plan: Plan,
+    bass: Sequence[NoteEvent],
+    instrument: Instrument,
+    seed: int,
+    key_chord: bool = True,
 ) -> Track:
-    """The keys of a plan over a bass line: the key-giving chord, comping, stops and landing."""
+    """The keys of a plan over a bass line: the key-giving chord if wanted, comping, stops and
+    landing."""
     style = draw_style(plan.feel, seed)
     strikes = _strikes(plan, style, seed)
     under = _by_bar(bass)
-    notes = list(_key_chord(plan))
+    notes = list(_key_chord(plan)) if key_chord else []
     for strike, voicing in zip(strikes, _voiced(plan, strikes, style, seed), strict=True):
         notes.extend(_sounding(plan, strike, voicing, under))
     ordered = tuple(sorted(notes, key=lambda note: (note.start, note.midi)))

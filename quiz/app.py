@@ -6,6 +6,7 @@ A screen is loaded when it is first opened; the program starts with the home scr
 import gc
 import signal
 from collections.abc import Iterable
+from pathlib import Path
 from typing import ClassVar
 
 from textual.app import App, SystemCommand
@@ -71,9 +72,11 @@ class LastbarApp(App[None]):
     class OutputOpened(Message):
         """The sound output has been opened, or could not be."""
 
-    def __init__(self, bench: Workbench) -> None:
+    def __init__(self, bench: Workbench, results: Path | None = None) -> None:
+        """`results` is a folder of players' results that is shown first."""
         super().__init__(css_path=[*STYLES, *(ASCII_STYLES if bench.plain else ())])
         self._bench = bench
+        self._results = results
         self.register_theme(CLUB)
         self.theme = CLUB.name
 
@@ -86,7 +89,11 @@ class LastbarApp(App[None]):
         if self._bench.plain:
             ScrollBar.renderer = PlainScrollBar
         self._end_on_signals()
-        if not self._bench.settings.welcomed:
+        if self._results is not None:
+            from quiz.screens.roster import RosterScreen
+
+            self.push_screen(RosterScreen(self._bench, self._results))
+        elif not self._bench.settings.welcomed:
             from quiz.screens.welcome import WelcomeScreen
 
             self.push_screen(WelcomeScreen(self._bench))
@@ -113,6 +120,7 @@ class LastbarApp(App[None]):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the palette offers."""
         yield SystemCommand("Round", "Start a round", self.action_start_round)
+        yield SystemCommand("Open jam", "Chorus after chorus", self.action_open_jam)
         yield SystemCommand("Catalogue", "Hear and see every device", self.action_catalogue)
         yield SystemCommand("Scores", "How it has gone", self.action_scores)
         yield SystemCommand("Settings", "Instrument, keys, tempo, sound", self.action_settings)
@@ -128,6 +136,11 @@ class LastbarApp(App[None]):
         self.pop_screen()
         self.action_start_round()
 
+    def on_jam_over_screen_again(self) -> None:
+        """Another jam right after one."""
+        self.pop_screen()
+        self.action_open_jam()
+
     def action_start_round(self) -> None:
         """Ask the questions of a round."""
         from quiz.screens.round import RoundScreen
@@ -135,6 +148,18 @@ class LastbarApp(App[None]):
         self._bench.fresh_coach()
         try:
             screen = RoundScreen(self._bench, self._bench.settings.round_length)
+        except QuestionError as error:
+            self.notify(str(error), severity="warning", markup=False)
+            return
+        self.push_screen(screen)
+
+    def action_open_jam(self) -> None:
+        """Chorus after chorus without a stop."""
+        from quiz.screens.jam import JamScreen
+
+        try:
+            self._bench.fresh_coach()
+            screen = JamScreen(self._bench, self._bench.setlist())
         except QuestionError as error:
             self.notify(str(error), severity="warning", markup=False)
             return

@@ -12,9 +12,12 @@ from engine.errors import EngineError
 from engine.sound import write_wav
 from quiz.errors import AnswerError, QuizError
 from quiz.excerpts import Excerpt
-from quiz.grading import Grade, asked_part, grade_choice, grade_line, grade_nothing
-from quiz.kinds import KINDS
+from quiz.feedback import feedback_lines, teachers_word
+from quiz.grading import Grade, asked_part, grade_nothing
+from quiz.kinds import KINDS, By, Kind
+from quiz.marking import read_ticks
 from quiz.questions import Next, Question
+from quiz.replies import grade_reply, listed
 from quiz.session import (
     Answered,
     Continued,
@@ -25,16 +28,17 @@ from quiz.session import (
     PlayingEnded,
     Record,
     Replayed,
+    Round,
     Silence,
     begin,
     step,
 )
 from quiz.wording import (
+    answer_name,
     degrees_text,
-    feedback_lines,
     key_words,
     notes_text,
-    option_words,
+    pick_words,
     question_sentence,
     verdict_sentence,
     why_words,
@@ -45,7 +49,7 @@ AGAIN, SLOWER, GIVE_UP, QUIT = "again", "slower", "?", "quit"
 """Words that are no answers."""
 
 HOW = (
-    f"Answer with a number, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
+    f"Answer with a number or several, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
     f"{GIVE_UP} if you don't know, {QUIT} to stop."
 )
 
@@ -90,7 +94,7 @@ class LineRound:
             word = line.strip()
             if word == QUIT:
                 break
-            event = self._event(state.current.question, word)
+            event = self._event(state, word)
             if event is None:
                 continue
             self._note_end_of_playing()
@@ -117,34 +121,41 @@ class LineRound:
         )
         return len(state.results)
 
-    def _event(self, question: Question, word: str) -> Event | None:
+    def _event(self, state: Round, word: str) -> Event | None:
         """What a line means; None, with the reason said, when it is no answer."""
+        question = state.current.question
         if word in (AGAIN, SLOWER):
+            if KINDS[question.kind].heard and not state.may_replay:
+                times = "once" if question.playings == 1 else f"{question.playings} times"
+                self._refuse(f"it may be heard {times}: answer now")
+                return None
             return Replayed(slower=word == SLOWER)
+        if word == GIVE_UP:
+            return Answered(time.monotonic(), "", grade_nothing())
         try:
-            grade = grade_nothing() if word == GIVE_UP else self._grade(question, word)
+            given = self._pick(question, word) if question.picks else word
+            grade = grade_reply(question, given, self._bench.names, self._bench.catalogue)
         except (EngineError, QuizError) as error:
-            self._say(Said({"event": "error", "error": str(error)}, str(error)))
+            self._refuse(str(error))
             return None
-        return Answered(time.monotonic(), "" if word == GIVE_UP else word, grade)
+        return Answered(time.monotonic(), given, grade)
 
-    def _grade(self, question: Question, word: str) -> Grade:
-        bench = self._bench
-        if not question.options:
-            return grade_line(question, word, bench.names, bench.catalogue)
-        return grade_choice(question, self._option(question, word), bench.catalogue)
+    def _refuse(self, why: str) -> None:
+        self._say(Said({"event": "error", "error": why}, why))
 
-    def _option(self, question: Question, word: str) -> str:
-        """The id of the option that a number, an id or a name stands for."""
-        if word.isdecimal() and 1 <= int(word) <= len(question.options):
-            return question.options[int(word) - 1]
-        for option in question.options:
-            name = option_words(self._bench.catalogue.find(option))
-            if word.casefold() in (option, name.casefold()):
-                return option
+    def _pick(self, question: Question, word: str) -> str:
+        """The pick that a number, an id or a name stands for; of ticks, all their ids."""
+        if KINDS[question.kind].answered is By.TICKS:
+            return listed(read_ticks(word, question))
+        if word.isdecimal() and 1 <= int(word) <= len(question.picks):
+            return question.picks[int(word) - 1]
+        for pick in question.picks:
+            name = pick_words(question, pick, self._bench.catalogue)
+            if word.casefold() in (pick, name.casefold()):
+                return pick
         shown = "".join(char for char in word[:40] if char.isprintable())
         raise AnswerError(
-            f"'{shown}' is no option: give a number from 1 to {len(question.options)}, or a name"
+            f"'{shown}' is no option: give a number from 1 to {len(question.picks)}, or a name"
         )
 
     def _carry_out(self, effects: tuple[Effect, ...]) -> None:
@@ -181,7 +192,7 @@ class LineRound:
     def _ask(self, current: Next, number: int, count: int) -> None:
         bench, question = self._bench, current.question
         sentence = question_sentence(question, bench.catalogue, bench.names)
-        names = [option_words(bench.catalogue.find(option)) for option in question.options]
+        names = [pick_words(question, pick, bench.catalogue) for pick in question.picks]
         label = KINDS[question.kind].label
         lines = [f"{number} of {count}. {label}. {sentence} ({why_words(current)})"]
         lines += [f"  {place}  {name}" for place, name in enumerate(names, start=1)]
@@ -193,17 +204,19 @@ class LineRound:
                     "of": count,
                     "kind": question.kind.value,
                     "sentence": sentence,
-                    "key": str(question.key),
+                    "key": str(question.key) if question.key_given else None,
                     "tempo": question.tempo,
                     "feel": question.feel,
-                    "form": question.form,
+                    "texture": question.texture,
+                    "form": None if question.kind is Kind.FORM else question.form,
                     "bar": question.bar,
+                    "playings": question.playings or None,
                     "why": current.why,
                     "answer_in": question.wanted.value,
                     "options": [
                         {"number": place, "id": option, "name": name}
                         for place, (option, name) in enumerate(
-                            zip(question.options, names, strict=True), start=1
+                            zip(question.picks, names, strict=True), start=1
                         )
                     ],
                 },
@@ -215,12 +228,12 @@ class LineRound:
         """The verdict, said only after the answer has been kept."""
         assert grade is not None  # there is one in every feedback
         bench = self._bench
-        part = asked_part(question, bench.catalogue)
         remarks = feedback_lines(question, grade, bench.catalogue, bench.names)
-        degrees = part.pattern.degrees
-        notes = notes_text(degrees, question.key.tonic, bench.names)
-        key = key_words(question.key, bench.names)
+        if question.kind is Kind.FORM:
+            remarks = (*remarks, teachers_word(question, bench.catalogue))
+        figure, notes = self._figure(question)
         kept = "Kept." if not self._kept else self._kept
+        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, kept]
         self._say(
             Said(
                 {
@@ -228,20 +241,40 @@ class LineRound:
                     "given": given,
                     "verdict": grade.verdict.value,
                     "score": round(grade.score, 4),
-                    "device": part.id,
-                    "degrees": [str(degree) for degree in degrees],
-                    "notes": notes.split(),
+                    "answer": answer_name(question, bench.catalogue),
+                    **figure,
+                    **_marks_data(grade),
                     "feedback": list(remarks),
                     "kept": not self._kept,
                     "problem": self._kept or None,
                 },
-                "\n".join(
-                    [
-                        verdict_sentence(question, grade, bench.catalogue),
-                        *remarks,
-                        f"In {key}: {degrees_text(degrees)} = {notes}",
-                        kept,
-                    ]
-                ),
+                "\n".join(filter(None, lines)),
             )
         )
+
+    def _figure(self, question: Question) -> tuple[dict[str, object], str]:
+        """The figure that was asked for, as data and in words; nothing where there is none."""
+        if not question.device or question.kind is Kind.FIT:
+            return {}, ""  # a whole chorus, or chords that no one figure belongs to
+        bench = self._bench
+        part = asked_part(question, bench.catalogue)
+        degrees = part.pattern.degrees
+        notes = notes_text(degrees, question.key.tonic, bench.names)
+        data: dict[str, object] = {
+            "device": part.id,
+            "degrees": [str(degree) for degree in degrees],
+            "notes": notes.split(),
+        }
+        key = key_words(question.key, bench.names)
+        return data, f"In {key}: {degrees_text(degrees)} = {notes}"
+
+
+def _marks_data(grade: Grade) -> dict[str, object]:
+    """What became of marks and ticks; nothing in kinds without."""
+    if grade.marks is None:
+        return {}
+    return {
+        "hits": list(grade.marks.hits),
+        "misses": list(grade.marks.misses),
+        "false_alarms": list(grade.marks.false_alarms),
+    }

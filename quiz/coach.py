@@ -16,11 +16,12 @@ from engine.notation import parse_key
 from engine.theory import F_SHARP, G_FLAT, Key
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
+from quiz.conditions import reach_of, wishes_for
 from quiz.errors import QuestionError, StoreError, StoreUnwritable
 from quiz.kinds import Kind
-from quiz.material import Only, items_within
+from quiz.material import Only, can_ask, items_within
 from quiz.memory import Item, after, stage
-from quiz.neighbours import contrasts, rivals
+from quiz.neighbours import mistakable_rows, nearest_rows
 from quiz.practice import Practice
 from quiz.questions import Next, Question, parameters
 from quiz.schedule import (
@@ -38,6 +39,9 @@ from quiz.unsaved import write_unsaved
 if TYPE_CHECKING:
     from quiz.grading import Grade
     from quiz.session import Record
+
+NOTHING_SHARE = 1 / 8
+"""How often a chorus has nothing in it where bars are to be marked. [chosen here, no source]"""
 
 TRIES = 8
 """Seeds tried before an item is called impossible to ask in a key."""
@@ -96,7 +100,8 @@ class Coach:
         else:
             chosen = Next(self._make(ask), ask.why, ask.days)
         self._contrast = None
-        self._asking, self._last_device = ask.item, ask.item.device
+        self._asking = Item(chosen.question.item, chosen.question.kind.value)
+        self._last_device = chosen.question.item
         return chosen
 
     def look_ahead(self) -> None:
@@ -140,6 +145,17 @@ class Coach:
         """The word for how well an item is known."""
         return stage(self._practice.states.get(item))
 
+    def reach_sentence(self, question: Question) -> str:
+        """How far the player has come with what was asked, `climb: whole band, 120 bpm`; empty
+        where the kind has no ladder."""
+        words = self.reach(Item(question.item, question.kind.value))
+        return f"Reach of {self._catalogue.name(question.item)}: {words}." if words else ""
+
+    def reach(self, item: Item) -> str:
+        """How far the player has come with an item, in plain words; empty where its kind has no
+        ladder."""
+        return reach_of(item, self._settings, self._practice.reaches)
+
     # --- inside ---------------------------------------------------------------------------------
 
     @property
@@ -159,35 +175,51 @@ class Coach:
         answered = after(states.get(self._asking), 0.0, 0.0, self.day)
         return replace(self._practice, states={**states, self._asking: answered})
 
-    def _nearest(self, device: str) -> Sequence[str]:
-        return [rival.id for rival in rivals(self._catalogue.find(device), self._catalogue)]
+    def _nearest(self, row: str) -> Sequence[str]:
+        return nearest_rows(row, self._catalogue)
 
-    def _mistakable(self, device: str) -> Sequence[str]:
-        return [rival.id for rival in contrasts(self._catalogue.find(device), self._catalogue)]
+    def _mistakable(self, row: str) -> Sequence[str]:
+        return mistakable_rows(row, self._catalogue)
 
     def _make(self, ask: Ask) -> Question:
         """The question, with a fresh seed; some seeds put a device where it cannot be asked."""
-        from quiz.generator import Asked, Wishes, make_question  # a start does without it
+        from quiz.generator import make_question  # a start does without it
+        from quiz.wishes import Asked
 
         problem: QuestionError | None = None
-        kind = Kind(ask.item.kind)
-        known = self.stage(ask.item) in ("steady", "solid")
+        item = self._or_nothing(ask)
+        kind = Kind(item.kind)
+        known = self.stage(item) in ("steady", "solid")
+        wishes = wishes_for(item, self._settings, self._practice.reaches, self._only.given)
+        # a variant and an open tail are two ways to make one thing harder: one at a time
+        both = known and not (wishes.variants and self._chance.random() < 0.5)
         for _ in range(TRIES):
-            asked = Asked(ask.item.device, kind, self._key(kind), both_vary=known)
+            asked = Asked(item.device, kind, self._key(kind), both_vary=both)
             try:
-                return make_question(
-                    asked, Wishes.of(self._settings), self._catalogue, self._chance.getrandbits(48)
-                )
+                return make_question(asked, wishes, self._catalogue, self._chance.getrandbits(48))
             except QuestionError as error:
                 problem = error
-        raise problem or QuestionError(f"'{ask.item.device}' cannot be asked")
+        raise problem or QuestionError(f"'{item.device}' cannot be asked")
+
+    def _or_nothing(self, ask: Ask) -> Item:
+        """The item; now and then, where bars are to be marked, a chorus with nothing in it."""
+        if ask.item.kind != Kind.PLACE.value or self._chance.random() >= NOTHING_SHARE:
+            return ask.item
+        nothing = [
+            Item(tail.id, ask.item.kind)
+            for tail in self._catalogue.family(Family.TAIL)
+            if can_ask(tail, Kind.PLACE)
+        ]
+        fresh = [item for item in nothing if item.device != self._last_device]
+        return next((item for item in fresh if item in self.items), ask.item)
 
     def _key(self, kind: Kind) -> Key:
-        if self._only.key is not None:
-            return self._only.key
         tallies = {
             key: tally for (of, key), tally in self._practice.keys.items() if of == kind.value
         }
+        if self._only.keys:  # what somebody has set comes as it is, whatever its usual weight
+            named = {_tally_name(key): key for key in self._only.keys}
+            return named[pick_key(list(named), {}, tallies, self._chance)]
         name = pick_key(KEY_NAMES, self._settings.key_weights, tallies, self._chance)
         key = parse_key(name)
         return F_SHARP if key == G_FLAT and self._settings.f_sharp else key
@@ -207,15 +239,16 @@ class Coach:
 
     def _answer(self, effect: "Record") -> Answer:
         question, moment = effect.question, self._clock()
-        tonic = G_FLAT.tonic if question.key.tonic == F_SHARP.tonic else question.key.tonic
         return Answer(
+            rung=question.rung,
+            assignment=self._assignment_of(question),
             id=self._ids.make(moment.at),
             at=moment.at,
             utc_offset=moment.utc_offset,
             practice_day=moment.day,
             device=question.item,
             kind=question.kind.value,
-            key=str(tonic),
+            key=_tally_name(question.key),
             tempo=question.tempo,
             feel=question.feel,
             texture=question.texture,
@@ -235,11 +268,18 @@ class Coach:
             origin=self._store.origin,
         )
 
+    def _assignment_of(self, question: Question) -> str:
+        """The assignment that a question belongs to: a call in a jam belongs to none."""
+        asked = Item(question.item, question.kind.value)
+        return self._only.assignment if asked in self.items else ""
+
     def _chosen_row(self, question: Question, grade: "Grade") -> str:
         """The row that was picked in place of the item; empty when it was the item itself."""
         if grade.chosen is None:
             return ""
-        picked = self._catalogue.find(grade.chosen)
+        if question.kind is Kind.FORM:
+            return "" if grade.chosen == question.item else grade.chosen
+        picked = self._catalogue.find(grade.chosen_option)
         family = self._catalogue.find(question.item).family
         row = picked.tail or "" if family is Family.TAIL else picked.head
         return "" if row == question.item else row
@@ -250,3 +290,8 @@ class Coach:
         except StoreUnwritable as second:
             return f"this answer is not kept: {error}; {second}"
         return f"{error}. The answer waits in {self._unsaved} and goes in at the next start."
+
+
+def _tally_name(key: Key) -> str:
+    """The name of a key's tonic in the tallies, where F# and Gb are one."""
+    return str(G_FLAT.tonic if key.tonic == F_SHARP.tonic else key.tonic)

@@ -17,7 +17,9 @@ that reading counts (where spelling counts, F# and Gb are no equal neighbours). 
 arrived at may be written or left out.
 
 A choice scores 1 for the right device. In a turnaround the part that the question is about (head
-or tail) counts ASKED_SHARE, the other one OTHER_SHARE.
+or tail) counts ASKED_SHARE, the other one OTHER_SHARE. Where the player also says whether the
+figure came as a variant, the figure counts ASKED_SHARE and that OTHER_SHARE; that alone counts only
+where a variant was heard, since most figures are none. Bars and ticks are graded in `quiz.marking`.
 
     verdict   right         no error, or the right device
               partly right  score >= PARTLY
@@ -34,8 +36,8 @@ from engine.pattern import Spot
 from engine.theory import Degree, Note, degree_of, same_pitch, spell
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.kinds import KINDS
-from quiz.questions import Question, Wanted, asked_device
+from quiz.kinds import KINDS, Kind
+from quiz.questions import VARIED, Question, Wanted, asked_device
 
 PARTLY = 0.5
 """The lowest score of a partly right line."""
@@ -69,6 +71,20 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True)
+class Marks:
+    """What became of each mark: bars by their numbers, or options by their ids."""
+
+    hits: tuple[str, ...] = ()
+    """Marked, and rightly."""
+
+    misses: tuple[str, ...] = ()
+    """Not marked, but should have been."""
+
+    false_alarms: tuple[str, ...] = ()
+    """Marked, but should not have been."""
+
+
+@dataclass(frozen=True, slots=True)
 class Grade:
     """What came of an answer."""
 
@@ -80,7 +96,15 @@ class Grade:
     """Of typed answers: the alignment, in order."""
 
     chosen: str | None = None
-    """Of choices: the id of the device that was picked."""
+    """Of choices: what was picked, one of the question's `picks`."""
+
+    marks: Marks | None = None
+    """Of answers that mark bars or tick options."""
+
+    @property
+    def chosen_option(self) -> str:
+        """Of choices: the option that was picked, whether as a variant or not."""
+        return (self.chosen or "").removesuffix(VARIED)
 
 
 def same_degree(one: Degree, other: Degree) -> bool:
@@ -99,16 +123,28 @@ def grade_nothing() -> Grade:
 
 
 def grade_choice(question: Question, chosen: str, catalogue: Catalogue) -> Grade:
-    """Grade the device picked from the options.
+    """Grade what was picked of the question's `picks`.
 
     Raises AnswerError when it was not offered.
     """
-    if chosen not in question.options:
-        raise AnswerError(f"'{chosen}' was not offered: pick one of {', '.join(question.options)}")
-    if chosen == question.device:
+    if chosen not in question.picks:
+        raise AnswerError(f"'{chosen}' was not offered: pick one of {', '.join(question.picks)}")
+    if chosen == question.right:
         return Grade(Verdict.RIGHT, 1.0, chosen=chosen)
-    score = _shared(catalogue.find(chosen), question, catalogue)
+    if question.variants:
+        score = _half(chosen, question.right)
+    elif question.kind is Kind.FORM:
+        score = 0.0
+    else:
+        score = _shared(catalogue.find(chosen), question, catalogue)
     return Grade(Verdict.PARTLY if score else Verdict.WRONG, score, chosen=chosen)
+
+
+def _half(chosen: str, right: str) -> float:
+    """What the figure, or that it was a variant, is worth when only one of them is right."""
+    if chosen.removesuffix(VARIED) == right.removesuffix(VARIED):
+        return ASKED_SHARE
+    return OTHER_SHARE if chosen.endswith(VARIED) and right.endswith(VARIED) else 0.0
 
 
 def _shared(picked: Device, question: Question, catalogue: Catalogue) -> float:

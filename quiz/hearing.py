@@ -1,4 +1,4 @@
-"""Hearing any device in any key: what the catalogue screen and `lastbar hear` play."""
+"""Hearing any device or form in any key: what the catalogue screen and `lastbar hear` play."""
 
 from dataclasses import dataclass
 
@@ -6,12 +6,13 @@ from engine.arrangement import arrange
 from engine.catalogue import Catalogue, Device, Family, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
-from engine.forms import Form, builtin_forms, find_form
+from engine.forms import Form
 from engine.line import Compass, write_line
 from engine.plan import Plan, excerpt, plan_choruses
 from engine.score import Score, Texture
 from engine.theory import Key
 from quiz.excerpts import excerpt_bars
+from quiz.material import Row, find_row
 from quiz.questions import COMPING
 
 BASES = {
@@ -25,11 +26,11 @@ BASES = {
 
 @dataclass(frozen=True, slots=True)
 class Hearing:
-    """A device to be listened to."""
+    """A device, or a form, to be listened to."""
 
     device: str
-    """The id of any device: a head gets the plain five behind it, a tail the first head that goes
-    with it, a base pattern a whole chorus."""
+    """The id of any device or form: a head gets the plain five behind it, a tail the first head
+    that goes with it, a base pattern or a form a whole chorus."""
 
     key: Key
     tempo: float
@@ -43,16 +44,20 @@ class Hearing:
 
         Raises MusicInputError for an unknown device, or one without a place in any form.
         """
-        plan = self._plan(catalogue, catalogue.find(self.device))
+        plan = self._plan(catalogue, find_row(self.device, catalogue))
         line = write_line(plan, self.seed, Compass())
         return plan, arrange(plan, line, self.texture, self.seed, COMPING[self.comping])
 
-    def _plan(self, catalogue: Catalogue, device: Device) -> Plan:
+    def _plan(self, catalogue: Catalogue, device: Row) -> Plan:
+        if isinstance(device, Form):
+            base = catalogue.find(BASES[self.feel])
+            key = Key(self.key.tonic, device.minor)
+            return plan_choruses(device, key, self.feel, self.tempo, base)
         if device.family is Family.BASE:
-            form = find_form("twelve-bar-five")
+            form = catalogue.form("twelve-bar-five")
             return plan_choruses(form, self.key, self.feel, self.tempo, device)
         whole = catalogue.completed(device)
-        form, bar = usual_place(whole, self.key.minor)
+        form, bar = usual_place(whole, self.key.minor, catalogue)
         base = catalogue.find(BASES[self.feel])
         plan = plan_choruses(form, self.key, self.feel, self.tempo, base, [(0, bar, whole)])
         first, last = excerpt_bars(whole, form, bar)
@@ -60,12 +65,12 @@ class Hearing:
         return excerpt(plan, first - 1, last - 1 + repeats)
 
 
-def usual_place(device: Device, minor: bool) -> tuple[Form, int]:
+def usual_place(device: Device, minor: bool, catalogue: Catalogue) -> tuple[Form, int]:
     """The first form, and bar of it, in which the device has a place; a minor one if asked.
 
     Raises MusicInputError when there is none.
     """
-    for form in sorted(builtin_forms(), key=lambda form: form.minor is not minor):
+    for form in sorted(catalogue.forms, key=lambda form: form.minor is not minor):
         allowed = places(device, form)
         if allowed:
             return form, allowed[0]

@@ -1,13 +1,16 @@
-"""Which devices are easily mistaken for each other, computed from their notes.
+"""Which devices, and which forms, are easily mistaken for each other, computed from their notes.
 
 Two devices are comparable when they answer the same question: heads among heads, tails among
 tails, pickups of one change, endings that start in one bar. Their distance is the number of
-eighths in which they differ, so a device that a teacher adds has neighbours at once.
+eighths in which they differ, so a device that a teacher adds has neighbours at once. The distance
+of two forms is the number of beats in which they have different chords, or only one of them any.
 """
 
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from engine.catalogue import Catalogue, Device, Family
+from engine.forms import Form
 from engine.pattern import Mark, Pattern, Tone
 from engine.timing import BEATS_PER_BAR
 
@@ -37,6 +40,40 @@ def contrasts(device: Device, catalogue: Catalogue) -> tuple[Device, ...]:
         for other in rivals(device, catalogue)
         if 0 < distance(device, other) <= CONTRAST_EIGHTHS
     )
+
+
+def rival_forms(form: Form, catalogue: Catalogue) -> tuple[Form, ...]:
+    """The other forms, nearest first."""
+    others = [other for other in catalogue.forms if other.id != form.id]
+    return tuple(sorted(others, key=lambda other: len(changed_beats(form, other))))
+
+
+def changed_beats(one: Form, other: Form) -> tuple[int, ...]:
+    """The beats, from the top of the form, on which two forms have different chords."""
+    mine, theirs = ([chord for bar in form.bars for chord in bar] for form in (one, other))
+    pairs = zip_longest(mine, theirs)
+    return tuple(beat for beat, (chord, twin) in enumerate(pairs) if chord != twin)
+
+
+def nearest_rows(row: str, catalogue: Catalogue) -> tuple[str, ...]:
+    """The ids of the rows that could answer the same question as a device or form, nearest first.
+
+    Raises MusicInputError when the catalogue has no such row.
+    """
+    for form in catalogue.forms:
+        if form.id == row:
+            return tuple(other.id for other in rival_forms(form, catalogue))
+    return tuple(other.id for other in rivals(catalogue.find(row), catalogue))
+
+
+def mistakable_rows(row: str, catalogue: Catalogue) -> tuple[str, ...]:
+    """Those of `nearest_rows` that are near enough to be mistaken for the row.
+
+    Of forms it is the nearest one. Raises MusicInputError when the catalogue has no such row.
+    """
+    if any(form.id == row for form in catalogue.forms):
+        return nearest_rows(row, catalogue)[:1]
+    return tuple(other.id for other in contrasts(catalogue.find(row), catalogue))
 
 
 def distance(one: Device, other: Device) -> int:

@@ -4,20 +4,20 @@
 """
 
 import json
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from engine.catalogue import Catalogue, Device
 from engine.errors import MusicInputError
 from engine.feels import find_feel
-from engine.forms import find_form
 from engine.notation import parse_key
 from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, find_texture
 from engine.theory import Key, Midi
 from engine.timing import checked_tempo
 from quiz.errors import AnswerError
-from quiz.kinds import Kind
+from quiz.kinds import KINDS, By, Kind
 
 
 class Wanted(Enum):
@@ -28,8 +28,13 @@ class Wanted(Enum):
     EITHER = "either"
 
 
-REGISTERS = {"low": 38.0, "high": 50.0}
-"""The height in MIDI numbers that the bass line leans to where it has a choice of octave."""
+UPPER = "upper"
+REGISTERS = {"low": 38.0, "high": 50.0, UPPER: 52.0}
+"""The height in MIDI numbers that the bass line leans to where it has a choice of octave. In the
+upper register it has none: the whole line stands an octave higher than it could."""
+
+VARIED = "+varied"
+"""Behind the id of an option: the player says that it came as a variant."""
 
 COMPING: dict[str, Instrument] = {"electric-piano": ELECTRIC_PIANO, "organ": ORGAN}
 
@@ -40,10 +45,11 @@ class Question:
 
     kind: Kind
     item: str
-    """The id of the row that is being learned: a head, a tail, a pickup or an ending."""
+    """The id of the row that is being learned: a head, a tail, a pickup or an ending; a form."""
 
     device: str
-    """The id of the whole device that is played, `climb+dip` for the head `climb`."""
+    """The id of the whole device that is played, `climb+dip` for the head `climb`; of `place` and
+    `form`, which are about a whole chorus, empty."""
 
     key: Key
     tempo: float
@@ -73,7 +79,8 @@ class Question:
 
     seed: int
     options: tuple[str, ...] = ()
-    """Of `name`: ids of whole devices, the answer among them, in the order shown."""
+    """Of kinds with options: ids of whole devices, of `form` those of forms, in the order shown;
+    where one is to be picked, the answer is among them."""
 
     wanted: Wanted = Wanted.EITHER
     """Of typed kinds: what the answer is given in."""
@@ -81,10 +88,48 @@ class Question:
     spelling_counts: bool = False
     """Whether F# for Gb costs; said in the question."""
 
+    placed: tuple[str, ...] = ()
+    """Of `place`: all that the chorus holds, as `bar:device`, in the order of the bars."""
+
+    variants: bool = False
+    """Whether the player also says if the figure came as a variant."""
+
+    varies: str = ""
+    """The id of the option that `device` is a variant of; empty where it came as it is."""
+
+    key_given: bool = True
+    """Whether a chord gives the key before the count-in is over."""
+
+    playings: int = 0
+    """How often it may be heard before the answer; 0 for as often as one likes."""
+
+    rung: int = -1
+    """The rung of `quiz.rungs` that it stands on; -1 where its conditions came from elsewhere."""
+
+    @property
+    def right(self) -> str:
+        """Of a choice: the right one of `picks`."""
+        return self.varies + VARIED if self.varies else self.device or self.form
+
+    @property
+    def picks(self) -> tuple[str, ...]:
+        """Of a choice: everything that can be picked."""
+        if not self.variants:
+            return self.options
+        return tuple(pick for option in self.options for pick in (option, option + VARIED))
+
     @property
     def guess_rate(self) -> float:
         """The chance of a right answer by luck."""
-        return 1 / len(self.options) if self.options else 0.02
+        return _GUESS_RATES[KINDS[self.kind].answered](self)
+
+
+_GUESS_RATES: Mapping[By, Callable[[Question], float]] = {
+    By.CHOICE: lambda question: 1 / len(question.picks),
+    By.LINE: lambda question: 0.02,
+    By.BARS: lambda question: 0.05,  # a dozen bars, of which one to three are right [chosen here]
+    By.TICKS: lambda question: 0.5 ** len(question.options),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +165,12 @@ def parameters(question: Question) -> str:
             "options": list(question.options),
             "wanted": question.wanted.value,
             "spelling_counts": question.spelling_counts,
+            "placed": list(question.placed),
+            "variants": question.variants,
+            "varies": question.varies,
+            "key_given": question.key_given,
+            "playings": question.playings,
+            "rung": question.rung,
         },
         sort_keys=True,
     )
@@ -129,7 +180,7 @@ def from_parameters(text: str) -> Question:
     """The question that `parameters` wrote.
 
     Raises AnswerError when the text is no such question, or the program does not know a word of
-    it (a newer version wrote it). The catalogue is asked only later, by `asked_device`.
+    it (a newer version wrote it). The catalogue is asked only later, when it is played.
     """
     try:
         data = json.loads(text)
@@ -141,7 +192,7 @@ def from_parameters(text: str) -> Question:
             tempo=checked_tempo(data["tempo"]),
             feel=find_feel(data["feel"]).value,
             texture=find_texture(data["texture"]).value,
-            form=find_form(data["form"]).id,
+            form=str(data["form"]),
             base=str(data["base"]),
             bar=int(data["bar"]),
             first=int(data["first"]),
@@ -153,6 +204,12 @@ def from_parameters(text: str) -> Question:
             options=_texts(data["options"]),
             wanted=Wanted(data["wanted"]),
             spelling_counts=bool(data["spelling_counts"]),
+            placed=_texts(data.get("placed", [])),  # what follows came with later versions
+            variants=bool(data.get("variants", False)),
+            varies=str(data.get("varies", "")),
+            key_given=bool(data.get("key_given", True)),
+            playings=int(data.get("playings", 0)),
+            rung=int(data.get("rung", -1)),
         )
         _check_places(question)
     except (
@@ -183,12 +240,33 @@ def _texts(values: object) -> tuple[str, ...]:
 
 
 def _check_places(question: Question) -> None:
-    """Bars that lie in the form, in order, and a MIDI number."""
-    bars = len(find_form(question.form))
-    if not 1 <= question.first <= question.bar <= question.last <= bars:
-        raise ValueError(f"bars {question.first}, {question.bar}, {question.last} of {bars}")
+    """Bars in order, and a MIDI number; whether the form has them is seen when it is played."""
+    if not 1 <= question.first <= question.bar <= question.last:
+        raise ValueError(f"bars {question.first}, {question.bar}, {question.last}")
     if not 0 <= question.low <= 127:
         raise ValueError(f"MIDI number {question.low}")
+    for placed in question.placed:
+        _place(placed)
+
+
+class Placed(NamedTuple):
+    """A device somewhere in a chorus."""
+
+    bar: int
+    """Counted from 1."""
+
+    device: str
+    """The id of a whole device."""
+
+
+def _place(text: str) -> Placed:
+    bar, _, device = text.partition(":")
+    return Placed(int(bar), device)
+
+
+def placements(question: Question) -> tuple[Placed, ...]:
+    """Of `place`: what the chorus holds, in the order of the bars."""
+    return tuple(map(_place, question.placed))
 
 
 def asked_device(question: Question, catalogue: Catalogue) -> Device:

@@ -15,7 +15,7 @@ seconds of any monotonic clock; they come in with the events.
     any        Left           OVER         Silence
 
 An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing is
-heard before the answer.
+heard before the answer, or when the question may not be heard more often.
 """
 
 from dataclasses import dataclass, replace
@@ -64,6 +64,16 @@ class Round:
 
     grade: Grade | None = None
     results: tuple[Grade, ...] = ()
+
+    @property
+    def may_replay(self) -> bool:
+        """Whether it may be heard now: in feedback always, before the answer as often as the
+        question allows."""
+        question = self.current.question
+        if self.phase is not Phase.ASKING:
+            return True
+        allowed = question.playings == 0 or self.playings < question.playings
+        return KINDS[question.kind].heard and allowed
 
     @property
     def last(self) -> bool:
@@ -180,7 +190,7 @@ def step(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]:
 def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]:
     question = state.current.question
     match event:
-        case Replayed(slower=slower) if KINDS[question.kind].heard:
+        case Replayed(slower=slower) if state.may_replay:
             heard = replace(state, playings=state.playings + 1, slowed=state.slowed or slower)
             return heard, (Play(question, SLOWER if slower else 1.0),)
         case PlayingEnded(at=at) if state.heard_at is None:

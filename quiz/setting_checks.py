@@ -4,7 +4,7 @@ TOML and Python call different things a number: `true` is none here, and nothing
 """
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from engine.feels import Feel
 from engine.neck import TUNINGS
@@ -19,8 +19,22 @@ KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
 SLOWEST, FASTEST = 50, 220
 """Beats a minute that a question may have."""
 
+BY_REACH = "reach"
+"""In place of a texture: whoever plays at the reach of the item."""
+
 SHOWN = 60
 """Characters of a wrong value that a message repeats."""
+
+TEXTURES = tuple(texture.value for texture in Texture)
+
+
+class Pin(NamedTuple):
+    """The conditions that a player has fixed for a device."""
+
+    texture: str
+    tempo: int
+    """Beats a minute."""
+
 
 Check = Callable[[str, object], Any]
 """(key, value given) to the value to keep; raises SettingsError."""
@@ -89,6 +103,27 @@ def _is_weight(value: object) -> bool:
     return 0 <= value <= HEAVIEST
 
 
+def _pins(key: str, value: object) -> dict[str, Pin]:
+    allowed = (
+        "for each device a list of who plays and a tempo, such as "
+        f'climb = ["band", 120]: one of {", ".join(TEXTURES)}, and {SLOWEST} to {FASTEST}'
+    )
+    if not isinstance(value, Mapping):
+        raise _wrong(key, value, allowed)
+    pins: dict[str, Pin] = {}
+    for device, given in value.items():
+        pair = tuple(given) if isinstance(given, list | tuple) else ()
+        if len(pair) != 2 or pair[0] not in TEXTURES or not _is_tempo(pair[1]):
+            raise _wrong(key, value, allowed)
+        pins[str(device)] = Pin(str(pair[0]), pair[1])
+    return pins
+
+
+def _is_tempo(value: object) -> bool:
+    whole = isinstance(value, int) and not isinstance(value, bool)
+    return whole and SLOWEST <= value <= FASTEST  # type: ignore[operator]  # whole means int
+
+
 HEAVIEST = 1e6
 """A weight above this says no more than one below it."""
 
@@ -102,13 +137,15 @@ CHECKS: dict[str, Check] = {
     "tempo_low": _whole(SLOWEST, FASTEST),
     "tempo_high": _whole(SLOWEST, FASTEST),
     "feels": _some_of(*(feel.value for feel in Feel)),
-    "texture": _one_of(*(texture.value for texture in Texture)),
+    "texture": _one_of(BY_REACH, *TEXTURES),
     "comping": _one_of("electric-piano", "organ"),
     "answer_as": _one_of("degrees", "notes", "either"),
     "round_length": _whole(1, 100),
     "daily_questions": _whole(1, 400),
     "spelling_counts": _flag,
     "contrast": _flag,
+    "pins": _pins,
+    "jam_by_ear": _flag,
     "soundfont": _text,
     "output_device": _text,
     "reverb": _flag,

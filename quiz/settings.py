@@ -9,9 +9,10 @@ from pathlib import Path
 
 from engine.feels import Feel
 from engine.notation import NoteNames
-from engine.score import Texture
 from quiz.errors import SettingsError
+from quiz.setting_checks import BY_REACH as BY_REACH
 from quiz.setting_checks import KEY_NAMES as KEY_NAMES
+from quiz.setting_checks import Pin as Pin
 from quiz.setting_checks import checked
 
 GUITAR_KEYS, HORN_KEYS = ("E", "A", "D", "G", "C"), ("F", "Bb", "Eb", "Ab")
@@ -53,8 +54,9 @@ class Settings:
     feels: tuple[str, ...] = tuple(feel.value for feel in Feel)
     """The feels that are drawn: shuffle, straight, swing, slow."""
 
-    texture: str = Texture.BAND.value
-    """Who plays: bass, drums (bass and drums) or band."""
+    texture: str = BY_REACH
+    """Who plays: bass, drums (bass and drums) or band; or reach, which lets it grow with what the
+    player can hear."""
 
     comping: str = "electric-piano"
     """What the keys are: electric-piano or organ."""
@@ -73,6 +75,12 @@ class Settings:
 
     contrast: bool = True
     """Whether a device that was mistaken for its neighbour may be followed by that neighbour."""
+
+    pins: dict[str, Pin] = field(default_factory=dict)
+    """Devices whose tempo, and who plays, the player has fixed, by their ids."""
+
+    jam_by_ear: bool = False
+    """Whether the open jam keeps its keys to itself: then only the band tells where it goes."""
 
     soundfont: str = ""
     """A SoundFont file of the player's own; empty means the built-in one."""

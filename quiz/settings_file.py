@@ -89,9 +89,20 @@ def _enter(settings: Settings, document: tomlkit.TOMLDocument) -> None:
 def _put(document: tomlkit.TOMLDocument, key: str, value: object, keep: bool) -> None:
     """Enter a value; `keep` says that the comments inside a table there are kept."""
     table = document.get(key)
-    if keep and isinstance(value, dict) and isinstance(table, dict):
-        for name, entry in value.items():
-            if table.get(name, 1.0) != entry:
-                table[name] = entry
+    if not (keep and isinstance(value, dict) and isinstance(table, dict)):
+        document[key] = _as_toml(value)
         return
-    document[key] = list(value) if isinstance(value, tuple) else value
+    for name, entry in value.items():
+        if table.get(name, 1.0) != _as_toml(entry):  # a key left out weighs 1
+            table[name] = _as_toml(entry)
+    for name in [name for name in table if name not in value]:
+        del table[name]
+
+
+def _as_toml(value: object) -> object:
+    """The value with lists in place of tuples, which TOML does not know."""
+    if isinstance(value, tuple):
+        return list(value)
+    if isinstance(value, dict):
+        return {name: _as_toml(entry) for name, entry in value.items()}
+    return value

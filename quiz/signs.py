@@ -22,6 +22,9 @@ class Signs:
     asked: str
     """Before a bar that the question is about."""
 
+    marked: str
+    """Before a bar that the player has marked, and at an option that is ticked."""
+
     tread: str
     """What a step of the figure is drawn with."""
 
@@ -38,8 +41,8 @@ class Signs:
         return {Verdict.RIGHT: self.right, Verdict.PARTLY: self.partly}.get(verdict, self.wrong)
 
 
-PLAIN = Signs("|", ">", "?", "=", "#", ".", "+", "~", "x")
-RICH = Signs("│", "▸", "?", "▀", "█", "░", "✓", "≈", "✗")
+PLAIN = Signs("|", ">", "?", "*", "=", "#", ".", "+", "~", "x")
+RICH = Signs("│", "▸", "?", "●", "▀", "█", "░", "✓", "≈", "✗")
 
 
 def signs(ascii_only: bool) -> Signs:

@@ -7,16 +7,20 @@ from engine.pattern import Mark, Pattern, Spot, Step, Tone
 from engine.theory import Degree
 from engine.timing import BEATS_PER_BAR
 from quiz.grading import Grade, asked_part
+from quiz.kinds import Kind
 from quiz.questions import Question, asked_device
 
 
 def tried_device(question: Question, grade: Grade, catalogue: Catalogue) -> Device | None:
     """The device that was picked, or the figure with the notes that were written.
 
-    None when the answer was right or given up: there is nothing else to hear.
+    None when the answer was right or given up, and in kinds where nothing else could be heard.
     """
+    if question.kind is Kind.FORM:
+        return None  # other chords would be another chorus
     if grade.chosen is not None:
-        return None if grade.chosen == question.device else catalogue.find(grade.chosen)
+        another = grade.chosen_option != question.device and grade.chosen != question.right
+        return catalogue.find(grade.chosen_option) if another else None
     if not any(pair.error for pair in grade.pairs):
         return None
     played = asked_device(question, catalogue)

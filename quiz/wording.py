@@ -1,63 +1,57 @@
-"""What the program says: questions, verdicts and feedback in plain words.
+"""What the program says: questions and verdicts in plain words.
 
-Every sentence that a question or an answer needs is made here, so the screens, the line mode and
-the tests say the same.
+Every sentence that a question or an answer needs is made here or, beat by beat, in
+`quiz.feedback`, so the screens, the line mode and the tests say the same.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from engine.catalogue import Catalogue, Device, Family
-from engine.forms import find_form
-from engine.line import Compass, write_line
 from engine.notation import NoteNames, format_note
-from engine.pattern import Spot
-from engine.theory import Degree, Key, Midi, Note, spell
-from engine.timing import BEATS_PER_BAR
+from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
-from quiz.excerpts import question_plan
-from quiz.grading import Error, Grade, Pair, asked_part
+from quiz.grading import Grade, Marks, asked_part
 from quiz.kinds import Kind
-from quiz.questions import Next, Question, Wanted, asked_device
-
-COMMON_NAME = {
-    # How charts write notes whose right spelling has a double accidental, or is Cb, Fb, B#, E#.
-    # [common practice, no source]
-    "Cb": "B",
-    "Fb": "E",
-    "B#": "C",
-    "E#": "F",
-    "Abb": "G",
-    "Bbb": "A",
-    "Cbb": "Bb",
-    "Dbb": "C",
-    "Ebb": "D",
-    "Fbb": "Eb",
-    "Gbb": "F",
-    "A##": "B",
-    "B##": "C#",
-    "C##": "D",
-    "D##": "E",
-    "E##": "F#",
-    "F##": "G",
-    "G##": "A",
-}
+from quiz.marking import right_bars, right_ticks
+from quiz.questions import VARIED, Next, Question, Wanted, asked_device
 
 
 def question_sentence(
     question: Question, catalogue: Catalogue, names: NoteNames = NoteNames.ENGLISH
 ) -> str:
-    """The question in one sentence."""
-    if question.kind is Kind.SPELL:
-        return _spelling_sentence(question, catalogue, names)
-    where = place_words(question, catalogue)
-    if question.kind is Kind.NAME:
-        return f"Which figure is it {where}?"
+    """The question in one sentence, or two."""
+    return _SENTENCES[question.kind](question, catalogue, names)
+
+
+def _name_sentence(question: Question, catalogue: Catalogue, _names: NoteNames) -> str:
+    variant = " It may come as a variant." if question.variants else ""
+    return f"Which figure is it {place_words(question, catalogue)}?{variant}"
+
+
+def _write_sentence(question: Question, catalogue: Catalogue, _names: NoteNames) -> str:
     how = {
         Wanted.DEGREES: "as degrees",
         Wanted.NOTES: "as note names",
         Wanted.EITHER: "as degrees or note names",
     }[question.wanted]
+    where = place_words(question, catalogue)
     return f"Write what the bass plays {where}, {how}.{_spelling_rule(question)}"
+
+
+def _place_sentence(question: Question, catalogue: Catalogue, _names: NoteNames) -> str:
+    bars = len(catalogue.form(question.form))
+    return f"In which of the {bars} bars does the bass leave its pattern? Mark them all, or none."
+
+
+def _fit_sentence(question: Question, catalogue: Catalogue, _names: NoteNames) -> str:
+    return (
+        f"The keys play {place_words(question, catalogue).removeprefix('in ')} without a bass. "
+        "Tick every figure that agrees with them."
+    )
+
+
+def _form_sentence(_question: Question, _catalogue: Catalogue, _names: NoteNames) -> str:
+    return "Which form is it?"
 
 
 def why_words(following: Next) -> str:
@@ -75,7 +69,7 @@ def place_words(question: Question, catalogue: Catalogue) -> str:
     device = asked_device(question, catalogue)
     last = question.bar + device.pattern.bars - 1
     if device.family is Family.PICKUP:
-        target = last % len(find_form(question.form)) + 1
+        target = last % len(catalogue.form(question.form)) + 1
         return f"from bar {question.bar} into bar {target}"
     if last == question.bar:
         return f"in bar {last}"
@@ -116,9 +110,32 @@ def notes_text(degrees: Sequence[Degree], tonic: Note, names: NoteNames = NoteNa
     return " ".join(format_note(spell(degree, tonic), names) for degree in degrees)
 
 
-def option_words(device: Device) -> str:
-    """An option as it is offered."""
-    return device.name
+def pick_words(question: Question, pick: str, catalogue: Catalogue) -> str:
+    """What can be picked or ticked, as it is offered."""
+    name = catalogue.name(pick.removesuffix(VARIED))
+    return f"{name}, a variant" if pick.endswith(VARIED) else name
+
+
+_SENTENCES: Mapping[Kind, Callable[[Question, Catalogue, NoteNames], str]] = {
+    Kind.NAME: _name_sentence,
+    Kind.WRITE: _write_sentence,
+    Kind.SPELL: _spelling_sentence,
+    Kind.PLACE: _place_sentence,
+    Kind.FIT: _fit_sentence,
+    Kind.FORM: _form_sentence,
+    Kind.JAM: _name_sentence,
+}
+
+
+def figure_words(device: Device, catalogue: Catalogue) -> str:
+    """What a jam calls a figure: a turnaround by its head, unless the head stays home."""
+    tail = catalogue.find(device.tail) if device.tail else None
+    if tail is None:
+        return device.name
+    if tail.plain:
+        return f"no turnaround: {tail.name}"
+    head = catalogue.find(device.head)
+    return head.name if head.worth_spelling else device.name
 
 
 # --- verdicts -----------------------------------------------------------------------------------
@@ -131,15 +148,63 @@ def verdict_sentence(question: Question, grade: Grade, catalogue: Catalogue) -> 
         return f"Right: {answer}."
     if grade.verdict is Verdict.GIVEN_UP:
         return f"It was {answer}."
+    word = _capital(grade.verdict.value)
+    if grade.marks is not None:
+        return f"{word}: {_marks_words(question, grade.marks, catalogue)}."
     if grade.chosen is None:
-        return f"{_capital(grade.verdict.value)}: {answer}."
+        return f"{word}: {answer}."
+    if question.variants or question.kind is Kind.FORM:
+        return f"{word}: it was {answer}, you said {pick_words(question, grade.chosen, catalogue)}."
     picked = catalogue.find(grade.chosen)
-    return f"{_capital(grade.verdict.value)}: {_choice_words(question, picked, catalogue)}"
+    return f"{word}: {_choice_words(question, picked, catalogue)}"
 
 
 def answer_name(question: Question, catalogue: Catalogue) -> str:
     """The name of what was asked for."""
+    match question.kind:
+        case Kind.FORM:
+            return catalogue.name(question.form)
+        case Kind.PLACE:
+            return bars_words(right_bars(question, catalogue))
+        case Kind.FIT:
+            return _names_words(right_ticks(question, catalogue), catalogue)
+    if question.varies:
+        plain, played = catalogue.name(question.varies), catalogue.name(question.device)
+        return f"{plain}, a variant ({played})"
     return asked_part(question, catalogue).name
+
+
+def bars_words(bars: Sequence[int | str]) -> str:
+    """`bar 4`, `bars 4 and 8`, or `no bar at all`."""
+    if not bars:
+        return "no bar at all"
+    return f"bar{'s' if len(bars) > 1 else ''} {_listed(list(map(str, bars)))}"
+
+
+def _names_words(options: Sequence[str], catalogue: Catalogue) -> str:
+    return _listed([catalogue.name(option) for option in options]) or "none of them"
+
+
+def _listed(words: Sequence[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+def _marks_words(question: Question, marks: Marks, catalogue: Catalogue) -> str:
+    def named(those: Sequence[str]) -> str:
+        if question.kind is Kind.PLACE:
+            return bars_words(those)
+        return _names_words(those, catalogue)
+
+    parts = (
+        ("found", marks.hits),
+        ("missed", marks.misses),
+        (
+            "a false alarm in" if question.kind is Kind.PLACE else "wrongly ticked",
+            marks.false_alarms,
+        ),
+    )
+    return "; ".join(f"{word} {named(those)}" for word, those in parts if those)
 
 
 def _choice_words(question: Question, picked: Device, catalogue: Catalogue) -> str:
@@ -158,98 +223,6 @@ def _choice_words(question: Question, picked: Device, catalogue: Catalogue) -> s
             f"not '{catalogue.find(picked.head).name}'."
         )
     return f"it was '{played.name}', you said '{picked.name}'."
-
-
-def feedback_lines(
-    question: Question, grade: Grade, catalogue: Catalogue, names: NoteNames = NoteNames.ENGLISH
-) -> tuple[str, ...]:
-    """What happened at which beat, a line each; for a wrong choice, where the two part ways."""
-    if grade.chosen is not None and grade.chosen != question.device:
-        return _difference_lines(question, catalogue.find(grade.chosen), catalogue)
-    # a spelled tail is counted from its own bar, the second of the turnaround
-    alone = asked_part(question, catalogue).family is Family.TAIL
-    start = question.bar + 1 if alone else question.bar
-    lines = [_pair_words(pair, question, start, names) for pair in grade.pairs]
-    return tuple(line for line in lines if line)
-
-
-def _pair_words(pair: Pair, question: Question, start: int, names: NoteNames) -> str:
-    tonic = question.key.tonic
-    where = _where(pair.spot, question, start) if pair.spot else ""
-    if pair.error is Error.MISSING and pair.expected:
-        return f"{where}: {_both(pair.expected, tonic, names)} is missing"
-    if pair.error is Error.EXTRA and pair.written:
-        return f"{_both(pair.written, tonic, names)} is one note too many"
-    if pair.error is Error.WRONG and pair.expected and pair.written:
-        return (
-            f"{where}: you wrote {_both(pair.written, tonic, names)} "
-            f"where the line has {_both(pair.expected, tonic, names)}"
-        )
-    if pair.respelled is not None and pair.expected:
-        return respelling_words(pair.expected, pair.respelled, question.key, names)
-    return ""
-
-
-def respelling_words(
-    expected: Degree, written: Note, key: Key, names: NoteNames = NoteNames.ENGLISH
-) -> str:
-    """The remark on a right pitch by another name."""
-    right = spell(expected, key.tonic)
-    remark = f"right; in this key it is written {format_note(right, names)}"
-    if COMMON_NAME.get(str(right)) == str(written):
-        remark += f", charts often say {format_note(written, names)}"
-    return f"{format_note(written, names)}: {remark}"
-
-
-def _difference_lines(question: Question, picked: Device, catalogue: Catalogue) -> tuple[str, ...]:
-    """The beats at which the picked device and the one that was played differ."""
-    played = asked_device(question, catalogue)
-    if played.times != picked.times:
-        return (
-            f"the bars were played {_times(played.times)}; the figure you named plays them "
-            f"{_times(picked.times)}",
-        )
-    mine, theirs = (_struck(question, device, catalogue) for device in (picked, played))
-    lines: list[str] = []
-    for spot in sorted(mine.keys() | theirs.keys()):
-        yours, right = mine.get(spot), theirs.get(spot)
-        if (yours and yours.pitch_class) != (right and right.pitch_class):
-            lines.append(f"{_where(spot, question, question.bar)}: {_heard_words(yours, right)}")
-    return tuple(lines)
-
-
-def _struck(question: Question, device: Device, catalogue: Catalogue) -> dict[Spot, Degree]:
-    """What is struck from the start of the device on, the base pattern around it included."""
-    anywhere = Compass(Midi(0), Midi(127))  # only the degrees matter here
-    line = write_line(question_plan(question, catalogue, device), question.seed, anywhere)
-    before = (question.bar - question.first) * BEATS_PER_BAR
-    return {
-        Spot(note.bar * BEATS_PER_BAR + note.spot.beat - before, note.spot.offbeat): note.degree
-        for note in line
-        if note.bar * BEATS_PER_BAR >= before
-    }
-
-
-def _times(count: int) -> str:
-    return {1: "once", 2: "twice"}.get(count, f"{count} times")
-
-
-def _heard_words(yours: Degree | None, right: Degree | None) -> str:
-    if right is None:
-        return f"nothing new was struck; {yours} belongs to the figure you named"
-    if yours is None:
-        return f"{right} was struck; the figure you named has nothing new there"
-    return f"{right} was played; the figure you named has {yours}"
-
-
-def _where(spot: Spot, question: Question, start: int) -> str:
-    """The place in the form, of a spot counted from bar `start`."""
-    bar = start + spot.beat // BEATS_PER_BAR
-    return f"bar {(bar - 1) % len(find_form(question.form)) + 1}, {spot}"
-
-
-def _both(degree: Degree, tonic: Note, names: NoteNames) -> str:
-    return f"{degree} ({format_note(spell(degree, tonic), names)})"
 
 
 def _capital(text: str) -> str:

@@ -5,7 +5,7 @@ program is there at once.
 """
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -27,9 +27,11 @@ from quiz.version import VERSION
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
     from engine.neck import Tuning
+    from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
     from quiz.material import Only
     from quiz.questions import Question
+    from quiz.setlist import Setlist
     from quiz.studio import Studio
     from quiz.today import Today
 
@@ -49,6 +51,7 @@ class Workbench:
         only: "Only | None",
         seed: int | None,
         problems: list[str],
+        catalogue_files: Sequence[Path] = (),
     ) -> None:
         """Use `open_workbench`."""
         self.locations = locations
@@ -56,21 +59,61 @@ class Workbench:
         self.store = store
         self.problems = problems
         """What went wrong on the way, a line each, still to be shown."""
+        self.tell: Callable[[Sequence[str]], object] = problems.extend
+        """Is told of problems that turn up late; until somebody listens they join the others."""
         self.ascii_terminal = False
         """Whether the terminal's encoding has no other signs."""
         self._open_output = open_output
         self._only = only
         self._seed = seed
+        self._catalogue_files = catalogue_files
         self._studio: Studio | None = None
         self.player = open_output(settings.output_device or None)
         self._coach: Coach | None = None
+        self.assignment: Assignment | None = None
+        """What a teacher has set, while the player works at it."""
+
+    def assign(self, file: Path) -> None:
+        """Work at the assignment in a file: its limits take the place of others.
+
+        Raises AssignmentError when it cannot be read or breaks rules.
+        """
+        from quiz.assignment import limits, load_assignment
+
+        self.assignment = load_assignment(file, self.catalogue)
+        self._only = limits(self.assignment, self.catalogue)
+        self._coach = None
+
+    def progress(self) -> "Progress | None":
+        """How far the player has come with the assignment; None without one."""
+        from quiz.assignment import how_far
+
+        if self.assignment is None:
+            return None
+        answers = self.store.answers(assignment=self.assignment.id)
+        return how_far(self.assignment, answers, self.day)
+
+    def hand_in(self, name: str, target: Path) -> None:
+        """Write the results of the assignment, under the name that the player chose to give.
+
+        Raises ResultsError when there are none, or the file cannot be written.
+        """
+        from quiz.files import write_whole
+        from quiz.results import as_text, results_of
+
+        assert self.assignment is not None  # offered only while there is one
+        answers = self.store.answers(assignment=self.assignment.id)
+        write_whole(target, as_text(results_of(self.assignment, answers, name)))
 
     @cached_property
     def catalogue(self) -> "Catalogue":
-        """All devices."""
-        from engine.catalogue import builtin_catalogue
+        """All devices and forms, the player's own among them; what is wrong with those is told."""
+        from quiz.own_catalogue import load_catalogue
 
-        return builtin_catalogue()
+        loaded = load_catalogue((self.locations.catalogue, *self._catalogue_files))
+        if loaded.problems:
+            self.tell(loaded.problems)
+        return loaded.catalogue
 
     @property
     def studio(self) -> "Studio":
@@ -103,7 +146,8 @@ class Workbench:
         if self._coach is not None:
             return self._coach.today()
         items = items_within(self._limits(), self.catalogue)
-        plan = Plan(self.settings.daily_questions, self.settings.contrast)
+        planned = self._planned()
+        plan = Plan(planned.daily_questions, planned.contrast)
         return today(items, self.store.practice(), self.day, plan)
 
     @property
@@ -158,6 +202,18 @@ class Workbench:
         silent = limits.silent or self.player.silent is not None
         self._coach = self._new_coach(replace(limits, silent=silent))
 
+    def setlist(self) -> "Setlist":
+        """A new open jam, at the tempo and with the figures that the player knows best.
+
+        Raises QuestionError when there are not two figures to tell apart.
+        """
+        from quiz.setlist import Setlist, circumstances
+
+        practice = self.store.practice()
+        seed = random.Random(self._seed).getrandbits(48)
+        wanted = circumstances(self.settings, practice.states, practice.reaches, seed)
+        return Setlist(self.catalogue, wanted, seed)
+
     def save_clip(self, question: "Question") -> str:
         """Write a question's sound to a WAV file in the working folder; gives what to say."""
         from engine.sound import write_wav
@@ -187,13 +243,19 @@ class Workbench:
 
         return self._only or Only()
 
+    def _planned(self) -> Settings:
+        """The settings that the schedule plans with: an assignment says how many questions."""
+        if self.assignment is None:
+            return self.settings
+        return replace(self.settings, daily_questions=self.assignment.a_day)
+
     def _new_coach(self, only: "Only") -> "Coach":
         from quiz.coach import Coach
 
         chance = random.Random(self._seed)
         return Coach(
             self.catalogue,
-            self.settings,
+            self._planned(),
             self.store,
             now,
             self.locations.unsaved,
@@ -215,16 +277,20 @@ def open_workbench(
     open_output: OpenPlayer = open_player,
     only: "Only | None" = None,
     seed: int | None = None,
+    catalogue_files: Sequence[Path] = (),
 ) -> Workbench:
     """Open settings, history, sound output and coach; `seed` makes the coach's choices repeatable.
 
+    `catalogue_files` are read behind the player's own catalogue, once that is needed.
     A history that has no place to be kept is kept in memory, with a line in `problems`. Raises
     StoreDamaged and StoreTooNew, which somebody has to decide about.
     """
     loaded = load(locations.settings)
     problems = list(loaded.problems)
     store = _open_history(locations, problems)
-    return Workbench(locations, loaded.settings, store, open_output, only, seed, problems)
+    return Workbench(
+        locations, loaded.settings, store, open_output, only, seed, problems, catalogue_files
+    )
 
 
 def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":

@@ -14,12 +14,16 @@ from textual.widgets.option_list import Option
 from engine.catalogue import Device, Family
 from engine.errors import EngineError
 from engine.feels import FEELS, Feel
-from engine.forms import find_form
+from engine.forms import Form
 from engine.score import Texture
 from engine.theory import F_SHARP, G_FLAT, PLAYED_KEYS
 from quiz.drawing import ROWS, drawn
 from quiz.hearing import Hearing, usual_place, usual_tempo
+from quiz.kinds import KINDS
+from quiz.material import Row, find_row, kinds_of
+from quiz.memory import Item
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
+from quiz.settings import BY_REACH, Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
 from quiz.wording import key_words
@@ -56,6 +60,13 @@ class CatalogueScreen(Screen[None]):
             id="catalogue.texture",
             tooltip="Bass alone, with drums, or the whole band",
         ),
+        Binding(
+            "p",
+            "pin",
+            "Pin",
+            id="catalogue.pin",
+            tooltip="Ask this device always at this tempo, and with these players; or let it go on",
+        ),
         Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
     ]
 
@@ -71,7 +82,7 @@ class CatalogueScreen(Screen[None]):
             self._keys[0],
             usual_tempo(Feel.SHUFFLE),
             Feel.SHUFFLE,
-            Texture(bench.settings.texture),
+            _texture(bench.settings.texture),
             bench.settings.comping,
         )
 
@@ -84,6 +95,8 @@ class CatalogueScreen(Screen[None]):
                 Option(f" {device.name}", id=device.id)
                 for device in self._bench.catalogue.family(family)
             )
+        options.append(Option("Forms", disabled=True))
+        options.extend(Option(f" {form.name}", id=form.id) for form in self._bench.catalogue.forms)
         with Horizontal():
             yield OptionList(*options, id="devices", markup=False)
             with VerticalScroll(id="details", can_focus=False):
@@ -91,6 +104,7 @@ class CatalogueScreen(Screen[None]):
                 yield Static(id="about", markup=False)
                 yield FigureSteps(self._bench.signs, id="steps")
                 yield FormStrip(self._bench.signs, id="strip")
+                yield Static(id="reach", markup=False)
                 yield Static(id="source", markup=False)
         yield Static(id="notice", markup=False)
         yield Footer(show_command_palette=False, compact=True)
@@ -111,32 +125,50 @@ class CatalogueScreen(Screen[None]):
     def _selected(self) -> None:
         self.action_hear()
 
-    @property
-    def _device(self) -> Device:
-        return self._bench.catalogue.find(self._hearing.device)
-
     def _show(self) -> None:
-        bench, hearing, device = self._bench, self._hearing, self._device
+        bench, hearing = self._bench, self._hearing
+        device = find_row(hearing.device, bench.catalogue)
         self.query_one("#how", Static).update(
             Content(
                 f"{device.name} in {key_words(hearing.key, bench.names)}, "
                 f"{FEELS[hearing.feel].name} at {hearing.tempo:g}, {hearing.texture.value}"
             )
         )
+        self.query_one("#reach", Static).update(Content(self._reach_words(device)))
+        self.query_one(FigureSteps).display = isinstance(device, Device)
+        if isinstance(device, Device):
+            self._show_device(device)
+        else:
+            self._show_form(device)
+        self.query_one("#source", Static).update(Content(f"Known from: {device.source}"))
+        self._say("")
+
+    def _reach_words(self, row: Row) -> str:
+        """How far the player has come with it, a line for each kind that has a ladder."""
+        bench = self._bench
+        lines = [
+            f"{KINDS[kind].label}: {words}"
+            for kind in kinds_of(row)
+            if (words := bench.coach.reach(Item(row.id, kind.value)))
+        ]
+        return "\n".join(["Your reach", *lines]) if lines else ""
+
+    def _show_form(self, form: Form) -> None:
+        self.query_one("#about", Static).update(Content(form.tell))
+        every = frozenset(range(1, len(form) + 1))
+        self.query_one(FormStrip).show(form, frozenset(), every)
+
+    def _show_device(self, device: Device) -> None:
+        bench, hearing = self._bench, self._hearing
         self.query_one("#about", Static).update(Content(f"{device.says}\n{_lives(device)}"))
         notes = drawn(device, hearing.key, bench.names, bench.tuning, bench.settings.frets)
         self.query_one(FigureSteps).show(
             [Tread(note.spot, note.height, note.labels) for note in notes], ROWS
         )
-        self._show_form(device)
-        self.query_one("#source", Static).update(Content(f"Known from: {device.source}"))
-        self._say("")
-
-    def _show_form(self, device: Device) -> None:
-        form, bars = find_form("twelve-bar-five"), frozenset(device.bars)
+        form, bars = self._bench.catalogue.form("twelve-bar-five"), frozenset(device.bars)
         if device.family is not Family.BASE:
             whole = self._bench.catalogue.completed(device)
-            form, start = usual_place(whole, minor=False)
+            form, start = usual_place(whole, False, self._bench.catalogue)
             first = start if device.family is not Family.TAIL else len(form)
             bars = frozenset(range(first, first + device.pattern.bars))
         self.query_one(FormStrip).show(form, bars, frozenset(range(1, len(form) + 1)))
@@ -191,6 +223,25 @@ class CatalogueScreen(Screen[None]):
         texture = textures[(textures.index(self._hearing.texture) + 1) % len(textures)]
         self._change(replace(self._hearing, texture=texture))
 
+    def action_pin(self) -> None:
+        """Pin the device to what is set here; let it go on by the reach when it is pinned."""
+        bench, hearing = self._bench, self._hearing
+        pins = dict(bench.settings.pins)
+        if pins.pop(hearing.device, None) is None:
+            pins[hearing.device] = Pin(hearing.texture.value, round(hearing.tempo))
+        problem = bench.change(replace(bench.settings, pins=pins))
+        self._show()
+        pinned = hearing.device in pins
+        name = bench.catalogue.name(hearing.device)
+        self._say(
+            problem
+            or (
+                f"Pinned: {name} is asked at {hearing.tempo:g} bpm, {hearing.texture.value}."
+                if pinned
+                else f"{name} goes on by your reach."
+            )
+        )
+
     def action_leave(self) -> None:
         """Back."""
         self._sounding.stop()
@@ -199,6 +250,10 @@ class CatalogueScreen(Screen[None]):
     def _follow(self) -> None:
         self._sounding.has_ended()
         self.query_one(FormStrip).sounding = self._sounding.where()
+
+
+def _texture(name: str) -> Texture:
+    return Texture.BAND if name == BY_REACH else Texture(name)
 
 
 def _lives(device: Device) -> str:

@@ -16,7 +16,11 @@ and a tail (bar 12). A pickup leads from the bar before a change into the next c
 stops the tune. Degrees count from the key: 1 is the root, b7 the flat seven, 8 the high root.
 
 Write answers with spaces between: 1 3 4 #4, or A C# D D#. Notes that are played twice in a row
-may be written once, and the downbeat arrived at may be left out."""
+may be written once, and the downbeat arrived at may be left out. Bars are marked with the arrow
+keys and space, with the mouse, or by typing their numbers.
+
+Your reach is how hard a device is asked: who plays, how many options, which tempo. It grows with
+three right answers running and shrinks with a wrong one. The catalogue shows it, and pins it."""
 
 
 class HelpScreen(ModalScreen[None]):

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 MENU = (
     ("start_round", "Start a round"),
+    ("open_jam", "Open jam: chorus after chorus without a stop"),
     ("catalogue", "Catalogue: hear and see every device"),
     ("scores", "Scores"),
     ("settings", "Settings"),
@@ -36,6 +37,14 @@ class HomeScreen(Screen[None]):
     AUTO_FOCUS = "#menu"
     BINDINGS = [
         Binding("r", "app.start_round", "Round", id="home.round", tooltip="Start a round"),
+        Binding(
+            "h",
+            "hand_in",
+            "Hand in",
+            id="home.hand-in",
+            tooltip="Write the results of the assignment to a file for the teacher",
+        ),
+        Binding("j", "app.open_jam", "Jam", id="home.jam", tooltip="Chorus after chorus"),
         Binding(
             "c",
             "app.catalogue",
@@ -95,6 +104,31 @@ class HomeScreen(Screen[None]):
     def _selected(self, event: OptionList.OptionSelected) -> None:
         self.post_message(self.Chosen(event.option.id or ""))
 
+    def _assignment_lines(self) -> list[str]:
+        """What a teacher has set, and how far it has come; nothing without an assignment."""
+        assignment, progress = self._bench.assignment, self._bench.progress()
+        if assignment is None or progress is None:
+            return []
+        left = progress.days_left
+        when = "" if left is None else ", it is over" if left == 0 else f", {left} days left"
+        right = sum(tally.right for tally in progress.tallies)
+        answers = sum(tally.answers for tally in progress.tallies)
+        return [
+            f"Assignment: {assignment.title}. {assignment.note}".rstrip(),
+            f"{progress.today} of {progress.a_day} today, {progress.days_done} full days{when}; "
+            f"{right} of {answers} right. h hands in the results.",
+        ]
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Results are handed in only where there is an assignment."""
+        return self._bench.assignment is not None if action == "hand_in" else True
+
+    def action_hand_in(self) -> None:
+        """Ask for a name, and write the results."""
+        from quiz.screens.hand_in import HandInScreen
+
+        self.app.push_screen(HandInScreen(self._bench))
+
     def _today_words(self) -> str:
         bench = self._bench
         try:
@@ -106,6 +140,7 @@ class HomeScreen(Screen[None]):
             f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
             f"You have met {today.met} of {today.items}:   {stages}",
         ]
+        lines = [*self._assignment_lines(), *lines]
         if bench.silence:
             lines.append(f"{bench.silence}; rounds ask only what needs no ear.")
         return "\n".join(lines)

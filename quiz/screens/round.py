@@ -12,14 +12,16 @@ from textual.widgets import ContentSwitcher, Footer, Static
 
 from engine.catalogue import Device
 from engine.errors import EngineError
-from engine.forms import find_form
-from quiz.choices import Choice, choice
+from engine.score import Texture
 from quiz.drawing import ROWS, drawn, missed_spots
 from quiz.errors import QuizError
 from quiz.excerpts import Excerpt, question_plan
-from quiz.grading import Grade, grade_choice, grade_line, grade_nothing
-from quiz.kinds import KINDS
-from quiz.questions import asked_device
+from quiz.feedback import feedback_lines, teachers_word
+from quiz.grading import Grade, Marks, asked_part, grade_nothing
+from quiz.kinds import KINDS, Kind
+from quiz.questions import Question, asked_device
+from quiz.reach import WHO_PLAYS
+from quiz.replies import grade_reply
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.screens.summary import SummaryScreen
 from quiz.session import (
@@ -40,10 +42,10 @@ from quiz.session import (
     step,
 )
 from quiz.tried import tried_device
-from quiz.widgets.answer_pad import AnswerLine, Choices
+from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.figure_steps import FigureSteps, Tread
-from quiz.widgets.form_strip import FormStrip
-from quiz.wording import feedback_lines, question_sentence, verdict_sentence, why_words
+from quiz.widgets.form_strip import FormStrip, Mark
+from quiz.wording import question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
 
 
@@ -70,6 +72,15 @@ class RoundScreen(Screen[None]):
         ),
         Binding("ctrl+t", "stop", "Stop", id="round.stop", tooltip="Stop the sound"),
         Binding("ctrl+y", "mine", "Mine", id="round.mine", tooltip="Hear what you answered"),
+        Binding(
+            "1",
+            "hear_figure(1)",
+            "With bass",
+            id="round.figure",
+            key_display="1-5",
+            tooltip="Hear the band with one of the figures as its bass",
+        ),
+        *(Binding(str(place), f"hear_figure({place})", show=False) for place in range(2, 7)),
         Binding(
             "ctrl+o",
             "save_clip",
@@ -99,8 +110,7 @@ class RoundScreen(Screen[None]):
         self._state: Round
         self._effects: tuple[Effect, ...]
         self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
-        self._left: tuple[str, ...] = ()
-        self._step: Choice | None = None
+        self._bass: Device | None = None  # of `fit`: the figure that is heard with the band
         self._sounding = Sounding(self, bench)
 
     def compose(self) -> ComposeResult:
@@ -110,9 +120,8 @@ class RoundScreen(Screen[None]):
         yield FormStrip(bench.signs, id="strip")
         yield Static(id="sentence", markup=False)
         yield Static(id="notice", markup=False)
-        with ContentSwitcher(id="answer", initial="choices"):
-            yield Choices(id="choices")
-            yield AnswerLine(id="line")
+        with ContentSwitcher(id="answer", initial="asking"):
+            yield AnswerArea(bench.signs, id="asking")
             with VerticalScroll(id="feedback"):
                 yield Static(id="verdict", markup=False)
                 yield FigureSteps(bench.signs, id="steps")
@@ -129,13 +138,15 @@ class RoundScreen(Screen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Which keys the footer offers in each phase."""
         asking = self._state.phase is Phase.ASKING
-        heard = KINDS[self._state.current.question.kind].heard
+        question = self._state.current.question
+        heard = KINDS[question.kind].heard
         allowed = {
             "go_on": not asking,
             "mine": not asking and self._mine() is not None,
+            "hear_figure": not asking and question.kind is Kind.FIT,
             "give_up": asking,
-            "replay": heard or not asking,
-            "slower": heard or not asking,
+            "replay": self._state.may_replay,
+            "slower": self._state.may_replay,
             "save_clip": heard or not asking,
         }
         return allowed.get(action, True)
@@ -177,6 +188,7 @@ class RoundScreen(Screen[None]):
     def _play(self, effect: Play) -> None:
         device = self._mine() if effect.mine else None
         self._sounding.play(Excerpt(effect.question, device, effect.speed))
+        self.refresh_bindings()  # it may have been the last playing
 
     @on(Sounding.Ready)
     def _ready(self, message: Sounding.Ready) -> None:
@@ -186,63 +198,75 @@ class RoundScreen(Screen[None]):
 
     def _silence(self) -> None:
         self._sounding.stop()
-        self.query_one(FormStrip).sounding = None
+        self.query_one("#strip", FormStrip).sounding = None
 
     def _follow(self) -> None:
         """Move the bar with the sound, and notice its end."""
         if self._sounding.has_ended():
             self._happen(PlayingEnded(time.monotonic()))
-        self.query_one(FormStrip).sounding = self._sounding.where()
+        hidden = self._state.phase is Phase.ASKING and not self._shows_place
+        self.query_one("#strip", FormStrip).sounding = None if hidden else self._sounding.where()
 
     # --- what is shown --------------------------------------------------------------------------
+
+    @property
+    def _shows_place(self) -> bool:
+        """Whether the form, and where the sound is in it, may be seen before the answer."""
+        kind = self._state.current.question.kind
+        return KINDS[kind].heard and kind not in (Kind.PLACE, Kind.FORM)
 
     def _show_question(self) -> None:
         state, bench = self._state, self._bench
         question = state.current.question
+        self._bass = None
         self._say(bench.player.silent or "" if KINDS[question.kind].heard else "")
-        kind = KINDS[question.kind].label
-        self.query_one("#count", Static).update(
-            Content(
-                f"{kind}   {state.number} of {state.length}   {why_words(state.current)}"
-                f"   {question.feel}, {question.tempo:g} bpm"
-            )
-        )
+        self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         self._show_form(answered=False)
         self._show_sentence()
-        switcher = self.query_one(ContentSwitcher)
-        if question.options:
-            switcher.current = "choices"
-            self._offer(question.options)
-            self.query_one(Choices).focus()
-        else:
-            switcher.current = "line"
-            line = self.query_one(AnswerLine)
-            line.text = ""
-            line.focus()
+        self.query_one("#answer", ContentSwitcher).current = "asking"
+        self.query_one(AnswerArea).ask(question, bench.catalogue)
         self.refresh_bindings()
 
-    def _show_form(self, answered: bool) -> None:
+    def _heading(self) -> list[str]:
+        state = self._state
+        question = state.current.question
+        words = [
+            KINDS[question.kind].label,
+            f"{state.number} of {state.length}",
+            *_playings_words(question),
+            why_words(state.current),
+        ]
+        if KINDS[question.kind].heard:
+            who = (
+                "band, no bass"
+                if question.kind is Kind.FIT
+                else WHO_PLAYS[Texture(question.texture)]
+            )
+            words += [who, f"{question.feel}, {question.tempo:g} bpm"]
+        return words
+
+    def _show_form(self, answered: bool, grade: Grade | None = None) -> None:
         """The form; the chords of the bars that are asked about show after the answer."""
-        question = self._state.current.question
-        plan = question_plan(question, self._bench.catalogue)
-        device = asked_device(question, self._bench.catalogue)
-        asked = frozenset(range(question.bar, question.bar + device.pattern.bars))
+        question, catalogue = self._state.current.question, self._bench.catalogue
+        strip = self.query_one("#strip", FormStrip)
+        strip.display = KINDS[question.kind].heard and (answered or self._shows_place)
+        if not strip.display:
+            return
+        plan = question_plan(question, catalogue)
+        asked: frozenset[int] = frozenset()
+        if question.device:
+            bars = asked_device(question, catalogue).pattern.bars
+            asked = frozenset(range(question.bar, question.bar + bars))
         played = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
         hidden = frozenset() if answered else asked
         chords = {number: None if number in hidden else bar for number, bar in played.items()}
-        strip = self.query_one(FormStrip)
-        strip.display = KINDS[question.kind].heard
-        strip.show(find_form(question.form), asked, frozenset(played), chords)
+        marks = _bar_marks(question, grade)
+        strip.show(catalogue.form(question.form), asked, frozenset(played), chords, marks)
 
-    def _offer(self, options: tuple[str, ...]) -> None:
-        """The next step of a choice."""
-        question = self._state.current.question
-        self._left = options
-        self._step = choice(question, options, self._bench.catalogue)
-        self.query_one(Choices).offer(self._step.words)
-        if self._step.asks:
-            first = options == question.options
-            self._show_sentence(f" {'First' if first else 'Now'} {self._step.asks}:")
+    @on(AnswerArea.Stepped)
+    def _stepped(self, message: AnswerArea.Stepped) -> None:
+        if self._state.phase is Phase.ASKING:
+            self._show_sentence(f" {message.asks}" if message.asks else "")
 
     def _show_sentence(self, step: str = "") -> None:
         bench, question = self._bench, self._state.current.question
@@ -253,37 +277,52 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         grade, question = state.grade, state.current.question
         assert grade is not None  # the phase is FEEDBACK only after an answer
-        self.query_one(ContentSwitcher).current = "feedback"
+        self.query_one("#answer", ContentSwitcher).current = "feedback"
         self._show_sentence()
         verdict = self.query_one("#verdict", Static)
         sign = bench.signs.verdict(grade.verdict)
         verdict.update(Content(f"{sign} {verdict_sentence(question, grade, bench.catalogue)}"))
         verdict.set_classes(grade.verdict.name.lower().replace("_", "-"))
-        self._show_form(answered=True)
+        self._show_form(answered=True, grade=grade)
         self._draw(grade)
-        lines = feedback_lines(question, grade, bench.catalogue, bench.names)
-        says = asked_device(question, bench.catalogue).says
-        self.query_one("#remarks", Static).update(Content("\n".join([*lines, says])))
+        lines = [
+            *feedback_lines(question, grade, bench.catalogue, bench.names),
+            teachers_word(question, bench.catalogue),
+            bench.coach.reach_sentence(question),
+        ]
+        self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
         feedback = self.query_one("#feedback", VerticalScroll)
         feedback.scroll_home(animate=False)
         feedback.focus()
         self.refresh_bindings()
         bench.coach.look_ahead()
-        bench.studio.prepare(Excerpt(question))
+        if question.kind is Kind.FIT:
+            self._bass = self._first_bass(question, grade)
+            self._happen(Replayed(mine=True))
+        else:
+            bench.studio.prepare(Excerpt(question))
+
+    def _first_bass(self, question: Question, grade: Grade) -> Device:
+        """Of `fit`: the figure that is heard first, one that was ticked if there is one."""
+        marks = grade.marks or Marks()
+        options = (*marks.hits, *marks.misses, *marks.false_alarms, *question.options)
+        return self._bench.catalogue.find(options[0])
 
     def _draw(self, grade: Grade) -> None:
         bench, question = self._bench, self._state.current.question
-        heard = KINDS[question.kind].heard
-        device = bench.catalogue.find(question.device if heard else question.item)
+        steps = self.query_one(FigureSteps)
+        steps.display = bool(question.device) and question.kind is not Kind.FIT
+        if not steps.display:
+            return
         notes = drawn(
-            device,
+            asked_part(question, bench.catalogue),
             question.key,
             bench.names,
             bench.tuning,
             bench.settings.frets,
             missed_spots(grade),
         )
-        self.query_one(FigureSteps).show(
+        steps.show(
             [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS
         )
 
@@ -295,25 +334,13 @@ class RoundScreen(Screen[None]):
 
     # --- what the player does -------------------------------------------------------------------
 
-    @on(Choices.Picked)
-    def _picked(self, message: Choices.Picked) -> None:
-        if self._state.phase is not Phase.ASKING or self._step is None:
-            return
-        left = self._step.left[message.index]
-        if len(left) > 1:
-            self._offer(left)
-            return
-        grade = grade_choice(self._state.current.question, left[0], self._bench.catalogue)
-        self._answer(left[0], grade)
-
-    @on(AnswerLine.Given)
-    def _line_given(self, message: AnswerLine.Given) -> None:
+    @on(AnswerArea.Given)
+    def _given(self, message: AnswerArea.Given) -> None:
         if self._state.phase is not Phase.ASKING:
             return
+        bench, question = self._bench, self._state.current.question
         try:
-            grade = grade_line(
-                self._state.current.question, message.text, self._bench.names, self._bench.catalogue
-            )
+            grade = grade_reply(question, message.text, bench.names, bench.catalogue)
         except (EngineError, QuizError) as error:
             self._say(str(error))
             return
@@ -354,15 +381,16 @@ class RoundScreen(Screen[None]):
 
     def action_leave(self) -> None:
         """End the round; an answer that is being chosen in steps goes back a step first."""
-        question = self._state.current.question
-        if (
-            self._state.phase is Phase.ASKING
-            and question.options
-            and (self._left != question.options)
-        ):
-            self._offer(question.options)
+        if self._state.phase is Phase.ASKING and self.query_one(AnswerArea).step_back():
             return
         self._happen(Left())
+
+    def action_hear_figure(self, place: int) -> None:
+        """Of `fit`: the band with one of the figures as its bass, 1 the first."""
+        options = self._state.current.question.options
+        if place <= len(options):
+            self._bass = self._bench.catalogue.find(options[place - 1])
+            self._happen(Replayed(mine=True))
 
     def action_save_clip(self) -> None:
         """Write what is asked to a WAV file in the working directory."""
@@ -370,6 +398,28 @@ class RoundScreen(Screen[None]):
 
     def _mine(self) -> Device | None:
         """The device that the answer describes, if there is one to be heard."""
+        if self._state.current.question.kind is Kind.FIT:
+            return self._bass
         if self._state.grade is None:
             return None
         return tried_device(self._state.current.question, self._state.grade, self._bench.catalogue)
+
+
+def _playings_words(question: Question) -> list[str]:
+    """How often it may be heard, where that is limited."""
+    if not question.playings:
+        return []
+    return ["1 playing" if question.playings == 1 else f"{question.playings} playings"]
+
+
+def _bar_marks(question: Question, grade: Grade | None) -> dict[int, Mark]:
+    """Of `place`: what became of the bars that were marked or should have been."""
+    if question.kind is not Kind.PLACE or grade is None:
+        return {}
+    marks = grade.marks or Marks()
+    named = (
+        (Mark.HIT, marks.hits),
+        (Mark.MISS, marks.misses),
+        (Mark.FALSE_ALARM, marks.false_alarms),
+    )
+    return {int(bar): mark for mark, bars in named for bar in bars}

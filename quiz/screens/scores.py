@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
@@ -9,7 +10,6 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static, TabbedContent, TabPane
 
-from engine.errors import MusicInputError
 from quiz.kinds import KINDS, Kind
 from quiz.scores import Confusion, Count, scores
 from quiz.workbench import Workbench
@@ -54,13 +54,13 @@ class ScoresScreen(Screen[None]):
         )
         yield Footer(show_command_palette=False, compact=True)
 
-    def _table(self, counts: Sequence[Count], title: str) -> DataTable[str]:
-        table: DataTable[str] = DataTable(cursor_type="row", zebra_stripes=True)
+    def _table(self, counts: Sequence[Count], title: str) -> DataTable[Text]:
+        table: DataTable[Text] = DataTable(cursor_type="row", zebra_stripes=True)
         table.add_columns(title[:-1], "right", "share", "95 %", "", "seconds")
         for count in counts:
-            table.add_row(*self._cells(count, title))
+            table.add_row(*map(Text, self._cells(count, title)))  # names are no markup
         if not counts:
-            table.add_row("no answers yet", "", "", "", "", "")
+            table.add_row(*map(Text, ("no answers yet", "", "", "", "", "")))
         return table
 
     def _cells(self, count: Count, title: str) -> tuple[str, ...]:
@@ -79,19 +79,13 @@ class ScoresScreen(Screen[None]):
     def _heading(self, name: str, title: str) -> str:
         if title == "Kinds" and name in {kind.value for kind in Kind}:
             return KINDS[Kind(name)].label
-        return self._device(name) if title == "Devices" else name
-
-    def _device(self, name: str) -> str:
-        """The name of a device; its id when the catalogue has it no longer."""
-        try:
-            return self._bench.catalogue.find(name).name
-        except MusicInputError:
-            return name
+        return self._bench.catalogue.name(name) if title == "Devices" else name
 
     def _mistaken(self, confusions: Sequence[Confusion]) -> str:
         if not confusions:
             return "Nothing has been mistaken for anything yet."
+        named = self._bench.catalogue.name
         return "\n".join(
-            f"{row.times:>3} x  '{self._device(row.asked)}' taken for '{self._device(row.chosen)}'"
+            f"{row.times:>3} x  '{named(row.asked)}' taken for '{named(row.chosen)}'"
             for row in confusions
         )

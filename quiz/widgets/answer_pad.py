@@ -50,6 +50,61 @@ class Choices(OptionList):
         self.post_message(self.Picked(event.option_index))
 
 
+class Ticks(OptionList):
+    """Numbered options, any number of which can be ticked; Enter gives the answer."""
+
+    BINDINGS = [
+        Binding("enter", "submit", "Answer", id="ticks.answer"),
+        Binding("space", "select", "Tick", id="ticks.tick", tooltip="Tick this option, or not"),
+    ]
+
+    class Given(Message):
+        """The ticks are finished."""
+
+        def __init__(self, indices: tuple[int, ...]) -> None:
+            super().__init__()
+            self.indices = indices
+            """0 for the first option; empty for none."""
+
+    def __init__(self, sign: str, id: str | None = None) -> None:
+        """`sign` stands before what is ticked."""
+        super().__init__(id=id, markup=False)
+        self._sign = sign
+        self._words: tuple[str, ...] = ()
+        self._ticked: set[int] = set()
+
+    def offer(self, words: Sequence[str]) -> None:
+        """Show options in place of what was there, none ticked."""
+        self._words, self._ticked = tuple(words), set()
+        self.clear_options()
+        self.add_options([Option(self._line(place)) for place in range(len(words))])
+        self.highlighted = 0 if words else None
+
+    def on_key(self, event: events.Key) -> None:
+        """The digit that stands before an option ticks it."""
+        for place in range(self.option_count):
+            if event.character == _number(place):
+                event.stop()
+                self._toggle(place)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Space or a click."""
+        event.stop()
+        self._toggle(event.option_index)
+
+    def action_submit(self) -> None:
+        """Give the ticks as the answer."""
+        self.post_message(self.Given(tuple(sorted(self._ticked))))
+
+    def _toggle(self, place: int) -> None:
+        self._ticked ^= {place}
+        self.replace_option_prompt_at_index(place, self._line(place))
+
+    def _line(self, place: int) -> Text:
+        sign = self._sign if place in self._ticked else " "
+        return Text(f"[{sign}] {_number(place)}  {self._words[place]}")
+
+
 def _number(place: int) -> str:
     """1 to 9, then letters that are not used as keys elsewhere."""
     return "123456789abcdefgh"[place] if place < 17 else " "

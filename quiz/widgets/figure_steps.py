@@ -124,9 +124,20 @@ class FigureSteps(Widget):
     def _label_line(self, row: int) -> list[Segment]:
         line: list[Segment] = []
         for place, tread in enumerate(self._treads):
-            label = tread.labels[row][: self._width(place)]
-            self._put(line, self._column(tread.spot), label, "figure-steps--label")
+            if not self._is_struck_again(place):
+                room = self._width(place)
+                if self._is_struck_again(place + 1):  # a doubled note: one label for both
+                    room += 1 + self._width(place + 1)
+                label = tread.labels[row][:room]
+                self._put(line, self._column(tread.spot), label, "figure-steps--label")
         return self._named(self._rows[row], line)
+
+    def _is_struck_again(self, place: int) -> bool:
+        """Whether a note is the one before it, struck once more in the same beat."""
+        if not 0 < place < len(self._treads):
+            return False
+        before, here = self._treads[place - 1 : place + 1]
+        return here.labels == before.labels and here.spot == Spot(before.spot.beat, True)
 
     def _named(self, name: str, line: list[Segment]) -> list[Segment]:
         style = self._style("figure-steps--name")

@@ -1,6 +1,7 @@
 """The form as a strip of bars, four to a row, with the sounding bar moving in time."""
 
 from collections.abc import Mapping
+from enum import Enum
 
 from rich.segment import Segment
 from rich.style import Style
@@ -18,6 +19,15 @@ NARROW, WIDE = 8, 18
 """Columns of a bar."""
 
 
+class Mark(Enum):
+    """What is said of a bar; the value is the end of its style's name."""
+
+    MARKED = "marked"
+    HIT = "hit"
+    MISS = "miss"
+    FALSE_ALARM = "false-alarm"
+
+
 class FormStrip(Widget):
     """The bars of a form; which are asked about, which are played, and which one sounds now."""
 
@@ -26,6 +36,10 @@ class FormStrip(Widget):
         "form-strip--outside",
         "form-strip--asked",
         "form-strip--sounding",
+        "form-strip--marked",
+        "form-strip--hit",
+        "form-strip--miss",
+        "form-strip--false-alarm",
     }
 
     sounding: reactive[tuple[int, int] | None] = reactive(None)
@@ -38,6 +52,7 @@ class FormStrip(Widget):
         self._asked: frozenset[int] = frozenset()
         self._played: frozenset[int] = frozenset()
         self._chords: Mapping[int, BarChords | None] = {}
+        self._marks: Mapping[int, Mark] = {}
 
     def show(
         self,
@@ -45,13 +60,15 @@ class FormStrip(Widget):
         asked: frozenset[int],
         played: frozenset[int],
         chords: Mapping[int, BarChords | None] | None = None,
+        marks: Mapping[int, Mark] | None = None,
     ) -> None:
         """Show a form; bars are counted from 1.
 
-        `chords` are those of bars that differ from the form; None there hides them.
+        `chords` are those of bars that differ from the form; None there hides them. `marks` are
+        the bars that were marked or should have been.
         """
         self._form, self._asked, self._played = form, asked, played
-        self._chords = chords or {}
+        self._chords, self._marks = chords or {}, marks or {}
         self.sounding = None
         self.refresh(layout=True)
 
@@ -59,13 +76,18 @@ class FormStrip(Widget):
         """A line for each four bars."""
         return -(-len(self._form) // BARS_IN_A_ROW) if self._form else 1
 
+    @property
+    def bar_width(self) -> int:
+        """Columns of a bar, the line before it included."""
+        return min(max((self.size.width - 1) // BARS_IN_A_ROW, NARROW), WIDE)
+
     def render_line(self, y: int) -> Strip:
         """One row of bars."""
         form = self._form
         first = y * BARS_IN_A_ROW
         if form is None or first >= len(form):
             return Strip.blank(self.size.width)
-        room = min(max((self.size.width - 1) // BARS_IN_A_ROW, NARROW), WIDE)
+        room = self.bar_width
         base = self._style("form-strip--bar")
         segments: list[Segment] = []
         for index in range(first, min(first + BARS_IN_A_ROW, len(form))):
@@ -83,7 +105,10 @@ class FormStrip(Widget):
             if place == 0 or chord != chords[place - 1]
         ]
         sign, style, beat = " ", "form-strip--bar", ""
-        if number in self._asked:
+        mark = self._marks.get(number)
+        if mark is not None:
+            sign, style = self._mark_sign(mark), f"form-strip--{mark.value}"
+        elif number in self._asked:
             sign, style = self._signs.asked, "form-strip--asked"
         elif number not in self._played:
             style = "form-strip--outside"
@@ -92,6 +117,12 @@ class FormStrip(Widget):
             beat = f":{self.sounding[1] + 1}"
         words = f"{sign}{number:>2}{beat} {' '.join(names)}"
         return words[:room].ljust(room), self._style(style)
+
+    def _mark_sign(self, mark: Mark) -> str:
+        signs = self._signs
+        return {Mark.HIT: signs.right, Mark.MISS: signs.asked, Mark.MARKED: signs.marked}.get(
+            mark, signs.wrong
+        )
 
     def _style(self, name: str) -> Style:
         return self.get_component_rich_style(name)

@@ -11,7 +11,7 @@ from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
 from quiz.questions import COMPING, Wanted
 from quiz.setting_checks import CHECKS
-from quiz.settings import KEY_NAMES, Loaded, Settings, favouring, load, with_value
+from quiz.settings import KEY_NAMES, Loaded, Pin, Settings, favouring, load, with_value
 from quiz.settings_file import save
 
 
@@ -59,6 +59,8 @@ CHANGED = replace(
     daily_questions=400,
     spelling_counts=True,
     contrast=False,
+    pins={"climb": Pin("drums", 96), "walk-up-one-four": Pin("band", 132)},
+    jam_by_ear=True,
     soundfont="/music/Böden.sf2",
     output_device='"USB" [2]',
     reverb=False,
@@ -149,7 +151,7 @@ WRONG = [
     ("feels", '"swing"', "a list of one or more of"),
     ("feels", '["swing", "polka"]', "a list of one or more of"),
     ("feels", '[["swing"]]', "a list of one or more of"),
-    ("texture", '"choir"', "one of bass, drums, band"),
+    ("texture", '"choir"', "one of reach, bass, drums, band"),
     ("comping", '"kazoo"', "one of electric-piano, organ"),
     ("answer_as", '"tab"', "one of degrees, notes, either"),
     ("round_length", "0", "a whole number from 1 to 100"),
@@ -158,6 +160,15 @@ WRONG = [
     ("daily_questions", "401", "a whole number from 1 to 400"),
     ("spelling_counts", "0", "true or false"),
     ("contrast", "[]", "true or false"),
+    ("pins", "3", "for each device a list of who plays and a tempo"),
+    ("pins", '{climb = "band"}', 'such as climb = ["band", 120]'),
+    ("pins", '{climb = ["choir", 120]}', "one of bass, drums, band"),
+    ("pins", '{climb = ["reach", 120]}', "one of bass, drums, band"),
+    ("pins", '{climb = ["band", 49]}', "50 to 220"),
+    ("pins", '{climb = ["band", 120.5]}', "50 to 220"),
+    ("pins", '{climb = ["band", true]}', "50 to 220"),
+    ("pins", '{climb = ["band"]}', "for each device a list"),
+    ("jam_by_ear", "1", "true or false"),
     ("soundfont", "false", "a text in quotes"),
     ("soundfont", '"a\\u0000b"', "a text in quotes"),
     ("output_device", "3", "a text in quotes"),
@@ -356,3 +367,22 @@ def test_any_value_is_taken_as_allowed_or_refused_in_words(key: str, value: obje
         assert f"setting '{key}' is " in str(error)  # noqa: PT017 - either outcome is allowed
         return
     assert changed == with_value(changed, key, getattr(changed, key))
+
+
+def test_a_device_that_is_pinned_no_more_leaves_the_file(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    pinned = replace(Settings(), pins={"climb": Pin("bass", 60), "fall": Pin("band", 90)})
+    save(pinned, path)
+    assert pinned == load(path).settings
+    save(replace(pinned, pins={"fall": Pin("band", 90)}), path)
+    assert {"fall": Pin("band", 90)} == load(path).settings.pins
+    save(Settings(), path)
+    assert Settings() == load(path).settings
+
+
+def test_a_comment_beside_a_pin_stays(tmp_path: Path) -> None:
+    path = written(tmp_path, '[pins]\nclimb = ["band", 120]  # for Thursday\n')
+    pins = load(path).settings.pins
+    save(replace(Settings(), pins={**pins, "fall": Pin("bass", 60)}), path)
+    assert "# for Thursday" in path.read_text(encoding="utf-8")
+    assert {"climb": Pin("band", 120), "fall": Pin("bass", 60)} == load(path).settings.pins

@@ -1,0 +1,65 @@
+"""Under which conditions an item is asked: the reach, unless a pin, an assignment or a setting says
+otherwise, in this order of strength: assignment, pin, setting, reach."""
+
+from dataclasses import replace
+
+from engine.score import Texture
+from quiz.kinds import Kind
+from quiz.material import REACH, Given
+from quiz.memory import Item
+from quiz.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
+from quiz.rungs import LADDERS, rung
+from quiz.settings import BY_REACH, Settings
+from quiz.wishes import Wishes
+
+ABOUT_CHORDS = (Kind.FIT, Kind.FORM)
+"""Kinds that make no sense without the keys."""
+
+
+def wishes_for(item: Item, settings: Settings, reaches: Reaches, given: Given = REACH) -> Wishes:
+    """The conditions of the next question about an item.
+
+    Where tempo or players come from a pin or an assignment, the answer says nothing of the reach,
+    and the rung is -1.
+    """
+    wishes = Wishes.of(settings)
+    kind = Kind(item.kind)
+    if kind not in LADDERS:
+        return wishes
+    place = reaches.rung(item)
+    fixed = None if settings.texture == BY_REACH else _who(kind, wishes.texture)
+    reached = wishes.on(rung(kind, place), place, fixed).around(reaches.tempo(item))
+    pin = settings.pins.get(item.device)
+    if pin is not None:
+        reached = _fixed(reached, (pin.tempo, pin.tempo), _who(kind, Texture(pin.texture)))
+    if given != REACH:
+        reached = _fixed(reached, given.tempo, given.texture and _who(kind, given.texture))
+    return reached
+
+
+def reach_of(item: Item, settings: Settings, reaches: Reaches) -> str:
+    """The conditions in plain words, `whole band, 120 bpm`; empty where the kind has no ladder."""
+    kind = Kind(item.kind)
+    if kind not in LADDERS:
+        return ""
+    pin = settings.pins.get(item.device)
+    if pin is not None:
+        who = NO_BASS if kind is Kind.FIT else WHO_PLAYS[_who(kind, Texture(pin.texture))]
+        return f"{who}, {pin.tempo} bpm, pinned"
+    place, tempo = reaches.rung(item), reaches.tempo(item)
+    here = rung(kind, place)
+    if settings.texture != BY_REACH:
+        wishes = Wishes().on(here, place, _who(kind, Texture(settings.texture)))
+        here = replace(here, texture=wishes.texture, key_given=wishes.key_given)
+    return reach_words(here, tempo, kind)
+
+
+def _who(kind: Kind, texture: Texture) -> Texture:
+    """Who plays when `texture` is set: the whole band where a kind asks about chords."""
+    return Texture.BAND if kind in ABOUT_CHORDS else texture
+
+
+def _fixed(wishes: Wishes, tempo: tuple[float, float] | None, texture: Texture | None) -> Wishes:
+    low, high = tempo or (wishes.tempo_low, wishes.tempo_high)
+    fixed = replace(wishes, tempo_low=low, tempo_high=high, rung=-1)
+    return fixed.played_by(texture or wishes.texture)

@@ -1,0 +1,160 @@
+"""What a question is asked with: what is to be asked, under which conditions, and how those that
+are left open are drawn from its seed."""
+
+import random
+from dataclasses import dataclass, replace
+
+from engine.catalogue import Catalogue, Device, Family
+from engine.feels import FEELS, Feel, FeelFacts, eighth_tick
+from engine.forms import Form
+from engine.score import Texture
+from engine.theory import Key
+from engine.timing import TICKS_PER_BEAT
+from quiz.kinds import Kind
+from quiz.questions import Wanted
+from quiz.rungs import Rung
+from quiz.settings import BY_REACH, Settings
+
+TEMPO_STEP = 2
+"""Beats a minute between the tempi that are drawn."""
+
+TEMPO_SPREAD = 0.06
+"""How far around the reach a tempo is drawn, as a share of it, so that nobody learns one tempo."""
+
+SHORTEST_EIGHTH = 0.100
+"""Seconds: a shorter off-beat carries no pitch, so no question hangs on it."""
+
+FORM_WEIGHTS = {
+    # How often each form is heard, of those where the device has a place.
+    # [common practice, no source]
+    "twelve-bar": 3,
+    "twelve-bar-five": 4,
+    "quick-change": 3,
+    "jazz-blues": 1,
+    "minor-blues": 2,
+    "eight-bar": 1,
+    "eight-bar-slow": 1,
+    "sixteen-bar": 1,
+    "sixteen-bar-tag": 1,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be asked."""
+
+    item: str
+    """The id of a catalogue row: head, tail, pickup or ending; of `form`, of a form."""
+
+    kind: Kind
+    key: Key
+    both_vary: bool = False
+    """Of a turnaround: whether head and tail are both asked for, or only the part of the item."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """The conditions of a question: what the player's settings say, and how far the reach goes."""
+
+    tempo_low: float = 80
+    tempo_high: float = 132
+    feels: tuple[Feel, ...] = tuple(Feel)
+    texture: Texture = Texture.BAND
+    comping: str = "electric-piano"
+    wanted: Wanted = Wanted.EITHER
+    spelling_counts: bool = False
+    options: int = 4
+    """How many are offered; see `quiz.rungs.Rung` for this and the fields below."""
+
+    near: bool = False
+    key_given: bool = True
+    playings: int = 0
+    variants: bool = False
+    rung: int = -1
+    """The rung that the conditions come from; -1 when they come from elsewhere."""
+
+    @classmethod
+    def of(cls, settings: Settings) -> "Wishes":
+        """What the player's settings say; the whole band where they leave it to the reach."""
+        by_reach = settings.texture == BY_REACH
+        return cls(
+            tempo_low=settings.tempo_low,
+            tempo_high=settings.tempo_high,
+            feels=tuple(map(Feel, settings.feels)),
+            texture=Texture.BAND if by_reach else Texture(settings.texture),
+            comping=settings.comping,
+            wanted=Wanted(settings.answer_as),
+            spelling_counts=settings.spelling_counts,
+        )
+
+    def on(self, rung: Rung, place: int, texture: Texture | None = None) -> "Wishes":
+        """With the conditions of a rung, the one at `place`; `texture` in place of its own."""
+        return replace(
+            self,
+            options=rung.options,
+            near=rung.near,
+            key_given=rung.key_given,
+            playings=rung.playings,
+            variants=rung.variants,
+            rung=place,
+        ).played_by(texture or rung.texture)
+
+    def played_by(self, texture: Texture) -> "Wishes":
+        """With other players. Where no keys play, a chord gives the key in any case: a bass alone
+        never fixes a chord."""
+        key_given = self.key_given or texture is not Texture.BAND
+        return replace(self, texture=texture, key_given=key_given)
+
+    def around(self, tempo: float) -> "Wishes":
+        """With a tempo near the one given, within what the player allows."""
+        low, high = tempo * (1 - TEMPO_SPREAD), tempo * (1 + TEMPO_SPREAD)
+        return replace(
+            self,
+            tempo_low=min(max(low, self.tempo_low), self.tempo_high),
+            tempo_high=max(min(high, self.tempo_high), self.tempo_low),
+        )
+
+
+def draw_feel(wishes: Wishes, chance: random.Random) -> Feel:
+    """One of the feels the player likes."""
+    return chance.choice(wishes.feels or tuple(Feel))
+
+
+def draw_tempo(device: Device | None, feel: Feel, wishes: Wishes, chance: random.Random) -> float:
+    """A tempo the player likes, the feel suits, and at which every note can be heard."""
+    facts = FEELS[feel]
+    low, high = max(wishes.tempo_low, facts.slowest), min(wishes.tempo_high, facts.fastest)
+    if low > high:
+        low, high = _outside(facts, wishes)
+    tempi = range(round(low), round(high) + 1, TEMPO_STEP)
+    clear = [bpm for bpm in tempi if device is None or _is_clear(device, feel, bpm)]
+    return float(chance.choice(clear or [round(facts.slowest)]))
+
+
+def _outside(facts: FeelFacts, wishes: Wishes) -> tuple[float, float]:
+    """The tempi of a feel that lives outside what is wished: those near its end on that side, so
+    that a player who is slow yet is not asked at the fastest. Where the beat is another one, as in
+    12/8, tempi do not compare, and the feel has all of its own."""
+    if facts.compound:
+        return facts.slowest, facts.fastest
+    if wishes.tempo_high < facts.slowest:
+        return facts.slowest, facts.slowest * (1 + TEMPO_SPREAD)
+    return facts.fastest * (1 - TEMPO_SPREAD), facts.fastest
+
+
+def _is_clear(device: Device, feel: Feel, bpm: float) -> bool:
+    if not any(step.spot.offbeat for step in device.pattern.steps):
+        return True
+    share = 1 - eighth_tick(feel, bpm) / TICKS_PER_BEAT
+    return share * 60 / bpm >= SHORTEST_EIGHTH
+
+
+def draw_base(catalogue: Catalogue, feel: Feel, chance: random.Random) -> Device:
+    """A base pattern that suits the feel."""
+    bases = catalogue.family(Family.BASE)
+    return chance.choice([base for base in bases if feel in base.feels] or bases)
+
+
+def form_weight(form: Form) -> int:
+    """How often a form is heard against the others."""
+    return FORM_WEIGHTS.get(form.id, 1)
