@@ -16,10 +16,9 @@ from engine.catalogue import (
     Catalogue,
     Device,
     Family,
-    devices_of,
     with_devices,
-    with_originals,
 )
+from engine.device_rows import devices_of, with_originals
 from engine.errors import CatalogueError, printable
 from engine.fields import Row
 from engine.forms import Form, forms_of
@@ -63,7 +62,7 @@ def add(
     forms = _checked_forms(forms_of(tables["form"], taken, report), catalogue, report)
     grown = replace(catalogue, forms=(*catalogue.forms, *forms))
     taken |= {form.id: f"a form in {file}" for form in forms}
-    read = devices_of(tables["device"], grown, taken, report)
+    read = devices_of(tables["device"], grown.devices, taken, report)
     devices = _needed(_checked_devices(read, grown, report), grown, report)
     grown = with_devices(grown, devices)
     new = [form.id for form in forms] + [device.id for _, device in devices]
@@ -154,7 +153,7 @@ def _needed(read: _Read, catalogue: Catalogue, report: Report) -> _Read:
     kept: _Read = []
     while len(kept) != len(read):
         kept = read
-        read = with_originals(read, catalogue, report)
+        read = with_originals(read, catalogue.devices, report)
         for check in (_check_partner, _check_rival):
             read = _passing(read, check(with_devices(catalogue, read)), report)
     return kept
