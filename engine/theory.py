@@ -6,6 +6,7 @@ b3 of C is Eb and never D#. C# and Db are different values that share a pitch cl
 """
 
 from dataclasses import dataclass
+from functools import cache
 from typing import NewType
 
 from engine.errors import MusicInputError
@@ -110,6 +111,7 @@ PLAYED_KEYS = tuple(
 F_SHARP, G_FLAT = Key(Note("F", 1)), Key(Note("G", -1))
 
 
+@cache
 def spell(degree: Degree, tonic: Note) -> Note:
     """The note of `degree` over `tonic`: count the letters, then adjust to the pitch."""
     steps = degree.number - 1

@@ -167,7 +167,10 @@ def _an_octave_up(question: Question, catalogue: Catalogue) -> Question:
 
 
 def _wanted(kind: Kind, wishes: Wishes, chance: random.Random) -> Wanted:
-    """`spell` asks in one direction; `write` takes what the player likes."""
+    """`spell` asks in one direction; `write` takes what the player likes, but degrees where nothing
+    says which key it is."""
+    if kind is Kind.WRITE and not wishes.key_given:
+        return Wanted.DEGREES
     if kind is Kind.SPELL and wishes.wanted is Wanted.EITHER:
         return chance.choice((Wanted.NOTES, Wanted.DEGREES))
     return wishes.wanted
@@ -255,17 +258,27 @@ def _apart(question: Question, candidates: Sequence[Device], catalogue: Catalogu
     form = catalogue.form(question.form)
     standing = [candidate for candidate in candidates if question.bar in places(candidate, form)]
     fitting = list(dict.fromkeys(standing))
-    suited = [candidate for candidate in fitting if candidate.minor or not form.minor]
-    heard: set[tuple[Strike, ...]] = set()
-    offered: list[Device] = []
     # in a minor tune what does not suit it would rule itself out
-    for candidate in suited if len(suited) > 1 else fitting:
+    suited = [candidate for candidate in fitting if candidate.minor or not form.minor]
+    offered = _different(question, suited, catalogue)
+    if len(offered) < 2:
+        offered = _different(question, fitting, catalogue)
+    order = {row.id: place for place, row in enumerate(catalogue.devices)}
+    return sorted(offered, key=lambda one: (order[one.head], order.get(one.tail or "", 0)))
+
+
+def _different(
+    question: Question, candidates: Sequence[Device], catalogue: Catalogue
+) -> list[Device]:
+    """The candidates without those that sound like one before."""
+    heard: set[tuple[Strike, ...]] = set()
+    kept: list[Device] = []
+    for candidate in candidates:
         sounds = _sounds(question, candidate, catalogue)
         if not sounds & heard:
             heard |= sounds
-            offered.append(candidate)
-    order = {row.id: place for place, row in enumerate(catalogue.devices)}
-    return sorted(offered, key=lambda one: (order[one.head], order.get(one.tail or "", 0)))
+            kept.append(candidate)
+    return kept
 
 
 def _sounds(question: Question, option: Device, catalogue: Catalogue) -> set[tuple[Strike, ...]]:

@@ -77,6 +77,7 @@ def _options(
     band = Accompaniment.of(question, catalogue)
     judged = [(len(band.clashes(one)), one) for one in _different(question, figures, catalogue)]
     agreeing = [one for clashes, one in judged if not clashes]
+    agreeing.sort(key=lambda one: one != device)  # the figure that is being learned comes first
     if wishes.near:  # the figures that miss by little are the hard ones
         judged.sort(key=lambda pair: (pair[0], distance(device, pair[1])))
     clashing = [one for clashes, one in judged if clashes]

@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.catalogue import builtin_catalogue
-from quiz.material import kinds_of, learning_order
+from quiz.kinds import ROUND_KINDS
+from quiz.material import Only, items_within
 from quiz.memory import Item, State, recall
-from quiz.neighbours import contrasts, rivals
+from quiz.neighbours import contrasts, nearest_rows
 from quiz.practice import KeyTally, Practice
 from quiz.schedule import (
     CONTRAST_SHARE,
@@ -134,13 +135,11 @@ class Learner:
 
     def __init__(self, daily: int, days: Sequence[int], seed: int) -> None:
         catalogue = builtin_catalogue()
-        devices = learning_order(catalogue)
-        self.items = [
-            Item(device.id, kind.value) for device in devices for kind in kinds_of(device)
-        ]
+        self.items = list(items_within(Only(), catalogue))
         self.asked: list[tuple[int, Item, str]] = []
         self.practice = Practice()
-        near = {device.id: [rival.id for rival in rivals(device, catalogue)] for device in devices}
+        rows = {item.device for item in self.items}
+        near = {row: nearest_rows(row, catalogue) for row in rows}
         chance, plan = random.Random(seed), Plan(daily)
         for day in days:
             for _ in range(daily):
@@ -204,7 +203,9 @@ def test_new_items_keep_to_their_daily_share(learner: Learner) -> None:
 
 def test_all_kinds_are_met_side_by_side_from_the_first_day(learner: Learner) -> None:
     first = Counter(item.kind for day, item, why in learner.asked if (day, why) == (0, "new"))
-    assert {"name": 4, "write": 4, "spell": 4} == first
+    assert {kind.value for kind in ROUND_KINDS} == set(first)
+    assert 12 == first.total()
+    assert max(first.values()) <= 4
 
 
 def test_a_learner_who_comes_back_after_a_month_is_asked_what_is_due() -> None:
@@ -214,6 +215,6 @@ def test_a_learner_who_comes_back_after_a_month_is_asked_what_is_due() -> None:
 
 def test_neighbours_of_the_built_in_devices_are_mutual() -> None:
     catalogue = builtin_catalogue()
-    for device in learning_order(catalogue):
+    for device in catalogue.devices:
         for rival in contrasts(device, catalogue):
             assert device in contrasts(rival, catalogue)

@@ -12,20 +12,23 @@ import pytest
 
 from engine.catalogue import builtin_catalogue
 from engine.notation import parse_key
+from engine.score import Texture
 from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach
 from quiz.errors import QuestionError
-from quiz.grading import grade_choice, grade_nothing
-from quiz.kinds import Kind
-from quiz.material import Only
+from quiz.grading import grade_nothing
+from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.material import Given, Only
 from quiz.memory import Item
 from quiz.neighbours import contrasts
 from quiz.questions import Next, Question, from_parameters
+from quiz.replies import right_reply
 from quiz.session import Record
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings import KEY_NAMES, Pin, Settings
 from quiz.store import Store, memory_store, open_store
 from quiz.unsaved import read_unsaved
+from tests.quiz.asking import answered
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
 from tests.quiz.test_store import no_more_bytes
 
@@ -69,10 +72,16 @@ class Bench:
             only,
         )
 
-    def answer(self, following: Next, chosen: str | None = None, given: str = "typed") -> str:
-        """Answer with an option, or give up."""
+    def answer(
+        self,
+        following: Next,
+        chosen: str | None = None,
+        given: str = "typed",
+        slowed: bool = True,
+    ) -> str:
+        """Answer with what is given or picked, or give up."""
         question = following.question
-        grade = grade_choice(question, chosen, CATALOGUE) if chosen else grade_nothing()
+        grade = answered(question, chosen) if chosen else grade_nothing()
         return self.coach.record(
             Record(
                 question,
@@ -81,7 +90,7 @@ class Bench:
                 grade,
                 seconds=3.5,
                 playings=2,
-                slowed=True,
+                slowed=slowed,
                 interrupted=False,
             )
         )
@@ -92,8 +101,8 @@ class Bench:
         for _ in range(count):
             asked.append(following := self.coach.next())
             self.coach.look_ahead()
-            heard = following.question.options
-            assert "" == self.answer(following, following.question.device if heard else None)
+            choice = KINDS[following.question.kind].answered is By.CHOICE
+            assert "" == self.answer(following, following.question.right if choice else None)
         return asked
 
 
@@ -327,7 +336,7 @@ def test_where_nothing_can_be_heard_only_spelling_is_asked(tmp_path: Path, store
 
 
 def test_a_round_keeps_to_its_kinds_devices_and_key(tmp_path: Path, store: Store) -> None:
-    only = Only(kinds=(Kind.WRITE, Kind.NAME), devices=("climb", "dip"), key=parse_key("Ab"))
+    only = Only(kinds=(Kind.WRITE, Kind.NAME), devices=("climb", "dip"), keys=(parse_key("Ab"),))
     asked = Bench(tmp_path, store, only=only).ask(12)
     assert {"climb", "dip"} == {one.question.item for one in asked}
     assert {Kind.WRITE, Kind.NAME} == {one.question.kind for one in asked}
@@ -372,6 +381,199 @@ def test_every_item_can_be_asked_so_none_blocks_the_way(
         while bench.coach.today().new_left and bench.coach.today().stages["new"]:
             bench.answer(bench.coach.next())
     assert 0 == bench.coach.today().stages["new"]
+
+
+# --- the reach ----------------------------------------------------------------------------------
+
+
+def right(following: Next) -> str:
+    return right_reply(following.question, CATALOGUE)
+
+
+FALL_NAMED = Only(kinds=(Kind.NAME,), devices=("fall", "climb"))
+
+
+def test_the_very_first_question_of_a_kind_stands_on_its_second_rung(
+    tmp_path: Path, store: Store
+) -> None:
+    bench = Bench(tmp_path, store, only=FALL_NAMED)
+    question = bench.coach.next().question
+    assert (1, "drums", 3) == (question.rung, question.texture, len(question.options))
+
+
+def test_right_answers_lead_up_the_ladder_and_the_questions_follow(
+    tmp_path: Path, store: Store
+) -> None:
+    bench = Bench(tmp_path, store, only=FALL_NAMED)
+    rungs = []
+    for _ in range(40):
+        following = bench.coach.next()
+        rungs.append(following.question.rung)
+        bench.answer(following, right(following), slowed=False)
+    assert sorted(rungs) == rungs or max(rungs) == 7
+    assert {1, 2, 3, 4, 5, 6, 7} <= set(rungs)
+
+
+def test_wrong_answers_lead_down_and_slow_the_questions_down(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, Settings(tempo_low=50, feels=("slow",)), FALL_NAMED)
+    for _ in range(8):
+        bench.answer(bench.coach.next(), slowed=False)
+    question = bench.coach.next().question
+    assert (0, "bass") == (question.rung, question.texture)
+    words = bench.coach.reach(Item("fall", "name"))
+    assert words.startswith("bass alone, 3 options, ")
+    assert int(words.split()[-2]) < 88
+
+
+def test_slowed_answers_leave_the_reach_where_it_is(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, only=FALL_NAMED)
+    for _ in range(20):
+        following = bench.coach.next()
+        assert 1 == following.question.rung
+        bench.answer(following, right(following), slowed=True)
+
+
+def test_the_rung_of_a_question_is_kept_with_its_answer(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store)
+    asked = []
+    for _ in range(30):
+        asked.append(following := bench.coach.next())
+        bench.answer(following, right(following), slowed=False)
+    kept = [answer.rung for answer in store.answers()]
+    assert [one.question.rung for one in asked] == kept
+    assert {-1} == {answer.rung for answer in store.answers() if answer.kind == Kind.SPELL.value}
+
+
+def test_the_reach_is_the_one_that_a_new_coach_starts_with(tmp_path: Path) -> None:
+    with closing(open_store(tmp_path / "history.db")) as store:
+        bench = Bench(tmp_path, store, only=FALL_NAMED)
+        for _ in range(12):
+            following = bench.coach.next()
+            bench.answer(following, right(following), slowed=False)
+        reach = bench.coach.reach(Item("fall", "name"))
+    with closing(open_store(tmp_path / "history.db")) as store:
+        assert reach == Bench(tmp_path, store, only=FALL_NAMED).coach.reach(Item("fall", "name"))
+
+
+def test_a_pin_fixes_the_conditions_of_its_device(tmp_path: Path, store: Store) -> None:
+    pinned = Settings(pins={"fall": Pin("bass", 100)}, feels=("shuffle",))
+    bench = Bench(tmp_path, store, pinned, FALL_NAMED)
+    asked = [one.question for one in bench.ask(20)]
+    assert {(100.0, "bass", -1)} == {
+        (one.tempo, one.texture, one.rung) for one in asked if one.item == "fall"
+    }
+    assert {("drums", 1)} == {(one.texture, one.rung) for one in asked if one.item == "climb"}
+    assert {-1, 1} == {answer.rung for answer in store.answers()}
+
+
+def test_an_assignment_fixes_tempo_and_players_of_all_it_asks(tmp_path: Path, store: Store) -> None:
+    given = Given(tempo=(90, 96), texture=Texture.BAND)
+    only = replace(FALL_NAMED, given=given, assignment="thursday-1")
+    asked = Bench(tmp_path, store, Settings(feels=("swing",)), only).ask(12)
+    assert {("band", -1)} == {(one.question.texture, one.question.rung) for one in asked}
+    assert {90.0, 92.0, 94.0, 96.0} >= {one.question.tempo for one in asked}
+    assert {"thursday-1"} == {answer.assignment for answer in store.answers()}
+
+
+def test_players_that_are_set_play_on_every_rung(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, Settings(texture="band"), FALL_NAMED)
+    asked = bench.ask(12)
+    assert {("band", 1)} == {(one.question.texture, one.question.rung) for one in asked}
+
+
+def test_the_reach_is_told_after_an_answer(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, only=FALL_NAMED)
+    question = bench.coach.next().question
+    assert (
+        f"Reach of {CATALOGUE.name(question.item)}: bass and drums, 3 options, 88 bpm."
+        == bench.coach.reach_sentence(question)
+    )
+
+
+def test_of_a_kind_without_a_ladder_no_reach_is_told(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, only=Only(kinds=(Kind.SPELL,)))
+    assert "" == bench.coach.reach_sentence(bench.coach.next().question)
+
+
+# --- every kind ---------------------------------------------------------------------------------
+
+PLACING = Only(kinds=(Kind.PLACE,))
+
+
+def test_now_and_then_a_chorus_has_nothing_in_it(tmp_path: Path, store: Store) -> None:
+    asked = Bench(tmp_path, store, only=PLACING).ask(240)
+    empty = sum(not one.question.placed for one in asked)
+    # an eighth of 240 is 30; its own turn as an item comes on top
+    assert 15 <= empty <= 60
+    assert {"stay-on-one"} == {one.question.item for one in asked if not one.question.placed}
+
+
+def test_a_chorus_with_nothing_in_it_is_an_item_of_its_own(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, only=PLACING)
+    for _ in range(60):
+        following = bench.coach.next()
+        bench.answer(following, right(following))
+    empty = [answer for answer in store.answers() if answer.device == "stay-on-one"]
+    assert empty
+    assert {("place", "none", "right")} == {(one.kind, one.given, one.verdict) for one in empty}
+
+
+def test_where_it_is_not_among_the_material_no_chorus_is_left_empty(
+    tmp_path: Path, store: Store
+) -> None:
+    only = Only(kinds=(Kind.PLACE,), devices=("walk-up-one-four", "walk-up-four-one"))
+    asked = Bench(tmp_path, store, only=only).ask(60)
+    assert all(one.question.placed for one in asked)
+
+
+def test_an_empty_chorus_never_comes_twice_running(tmp_path: Path, store: Store) -> None:
+    asked = Bench(tmp_path, store, only=PLACING, seed=3).ask(300)
+    assert all(one.question.placed or other.question.placed for one, other in pairwise(asked))
+
+
+def test_all_kinds_are_asked_and_their_right_answers_kept_as_right(
+    tmp_path: Path, store: Store
+) -> None:
+    bench = Bench(tmp_path, store, Settings(daily_questions=400))
+    for _ in range(120):
+        following = bench.coach.next()
+        bench.coach.look_ahead()
+        assert "" == bench.answer(following, right(following), slowed=False)
+    answers = list(store.answers())
+    assert {kind.value for kind in ROUND_KINDS} == {answer.kind for answer in answers}
+    assert {("right", 1.0, "")} == {(one.verdict, one.score, one.chosen) for one in answers}
+
+
+def test_a_form_that_was_mistaken_for_its_neighbour_is_kept_with_it(
+    tmp_path: Path, store: Store
+) -> None:
+    only = Only(kinds=(Kind.FORM,))
+    bench = Bench(tmp_path, store, only=only)
+    following = bench.coach.next()
+    wrong = next(one for one in following.question.options if one != following.question.right)
+    bench.answer(following, wrong)
+    assert wrong == only_answer(store).chosen
+
+
+def test_a_variant_that_was_not_noticed_is_no_other_row(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store, only=FALL_NAMED)
+    for _ in range(60):
+        following = bench.coach.next()
+        question = following.question
+        if question.variants:
+            other = question.right.removesuffix("+varied")
+            picked = other if question.varies else f"{other}+varied"
+            bench.answer(following, picked, slowed=False)
+            kept = list(store.answers())[-1]
+            assert ("", picked, "partly right", 0.7) == (
+                kept.chosen,
+                kept.given,
+                kept.verdict,
+                kept.score,
+            )
+            return
+        bench.answer(following, right(following), slowed=False)
+    raise AssertionError("no question came with variants")
 
 
 # --- when the history cannot take it ------------------------------------------------------------

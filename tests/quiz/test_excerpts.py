@@ -4,21 +4,27 @@ from dataclasses import replace
 
 import pytest
 
+from engine.errors import MusicInputError
 from engine.forms import find_form
-from engine.line import A1
+from engine.line import A1, write_line
 from engine.score import Part, Texture
 from engine.theory import Degree
-from engine.timing import TICKS_PER_BAR
+from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.excerpts import (
+    Accompaniment,
     Excerpt,
+    chorus_outlines,
+    chorus_plan,
+    departures,
     excerpt_bars,
     question_compass,
     question_line,
     question_outline,
     question_plan,
 )
-from quiz.questions import REGISTERS
-from tests.quiz.asking import CATALOGUE, device, question
+from quiz.kinds import Kind
+from quiz.questions import REGISTERS, UPPER
+from tests.quiz.asking import CATALOGUE, chorus, device, form_call, question
 
 
 @pytest.mark.parametrize(("name", "form", "bar", "bars"), [
@@ -79,11 +85,22 @@ def test_the_line_strikes_what_the_outline_says() -> None:
 def test_the_register_moves_the_line_and_nothing_else() -> None:
     asked = question("walk-up-one-four", "C", base="two-beat")
     low, high = (
-        question_line(replace(asked, register=register), CATALOGUE) for register in REGISTERS
+        question_line(replace(asked, register=register), CATALOGUE) for register in ("low", "high")
     )
     assert [note.degree for note in low] == [note.degree for note in high]
     mean = [sum(note.event.midi for note in line) / len(line) for line in (low, high)]
     assert mean[0] <= mean[1]
+
+
+def test_in_the_upper_register_the_whole_line_stands_higher() -> None:
+    asked = question("walk-up-one-four", "C", base="two-beat")
+    low, upper = (
+        question_line(replace(asked, register=register), CATALOGUE) for register in ("low", UPPER)
+    )
+    assert [note.degree for note in low] == [note.degree for note in upper]
+    assert max(note.event.midi for note in upper) <= 63  # the twentieth fret of the G string
+    assert 45 <= min(note.event.midi for note in upper)  # an octave over the open A string
+    assert min(note.event.midi for note in low) < 45
 
 
 def test_the_compass_is_that_of_the_question() -> None:
@@ -119,3 +136,106 @@ def test_the_downbeat_after_an_ending_that_rings_on_is_not_struck() -> None:
     line = question_line(question("four-to-one", "G"), CATALOGUE)
     assert 3 == max(note.bar for note in line)  # bars 9 to 12 are bars 0 to 3
     assert Degree(1) == line[-1].degree
+
+
+# --- a whole chorus -----------------------------------------------------------------------------
+
+PLACED = chorus("4:walk-up-one-four", "11:climb+plain-five", base="box")
+
+
+def test_a_whole_chorus_is_heard_from_its_first_bar_to_the_next_downbeat() -> None:
+    for asked in (PLACED, form_call("quick-change")):
+        plan = question_plan(asked, CATALOGUE)
+        assert [*range(1, 13), 1] == [bar.number for bar in plan.bars]
+        assert plan.bars[-1].landing
+
+
+def test_the_devices_stand_in_their_bars() -> None:
+    line = question_line(PLACED, CATALOGUE)
+    owned = {(note.bar + 1, note.device) for note in line if note.device}
+    assert {
+        (4, "walk-up-one-four"),
+        (5, "walk-up-one-four"),  # the downbeat arrived at
+        (11, "climb+plain-five"),
+        (12, "climb+plain-five"),
+        (13, "climb+plain-five"),
+    } == owned
+
+
+def test_a_plain_chorus_has_the_same_bars_without_devices() -> None:
+    plan = chorus_plan(PLACED, CATALOGUE, plain=True)
+    assert () == plan.placements
+    assert {None} == {note.device for note in write_line(plan, PLACED.seed)}
+
+
+def test_the_bars_that_depart_are_those_of_the_devices_and_not_of_their_downbeats() -> None:
+    assert (4, 11, 12) == departures(chorus_outlines(PLACED, CATALOGUE))
+    assert () == departures(chorus_outlines(chorus(item="stay-on-one"), CATALOGUE))
+
+
+@pytest.mark.parametrize("placed", ["3:walk-up-one-four", "13:walk-up-one-four", "4:gone"])
+def test_a_device_that_cannot_stand_there_is_refused_when_it_is_played(placed: str) -> None:
+    with pytest.raises(MusicInputError):
+        question_plan(chorus(placed), CATALOGUE)
+
+
+def test_the_last_bar_must_be_one_that_the_form_has() -> None:
+    with pytest.raises(MusicInputError, match="bar 13 of the twelve-bar blues"):
+        question_plan(replace(question("climb+dip"), last=13), CATALOGUE)
+
+
+# --- figures over the band ----------------------------------------------------------------------
+
+FITTING = question("climb+plain-five", kind=Kind.FIT, options=("climb+plain-five", "raised-one"))
+
+
+def test_the_band_of_a_fit_question_plays_without_a_bass() -> None:
+    _, score = Excerpt(FITTING).passage(CATALOGUE)
+    bass, keys = score.track(Part.BASS), score.track(Part.KEYS)
+    assert keys is not None
+    assert keys.notes
+    assert bass is None or not bass.notes
+
+
+def test_whatever_bass_is_put_under_it_the_band_plays_the_same() -> None:
+    _, alone = Excerpt(FITTING).passage(CATALOGUE)
+    for name in ("climb+plain-five", "raised-one", "long-climb"):
+        _, score = Excerpt(FITTING, device(name)).passage(CATALOGUE)
+        bass = score.track(Part.BASS)
+        assert bass is not None
+        assert bass.notes
+        for part in (Part.KEYS, Part.DRUMS):
+            assert alone.track(part) == score.track(part)
+
+
+def test_the_chords_stay_those_of_the_question_under_another_bass() -> None:
+    mine, theirs = (
+        [bar.chords for bar in question_plan(FITTING, CATALOGUE, device(name)).bars]
+        for name in ("climb+plain-five", "raised-one")
+    )
+    assert mine == theirs
+
+
+def test_the_bass_that_is_put_under_it_plays_the_figure() -> None:
+    line = question_line(FITTING, CATALOGUE, device("raised-one"))
+    assert ["1", "1", "#1", "#1", "2", "2", "5", "5", "1"] == [
+        str(note.degree) for note in line if note.device == "raised-one"
+    ]
+
+
+def test_figures_are_judged_over_what_the_keys_play() -> None:
+    band = Accompaniment.of(FITTING, CATALOGUE)
+    assert 9 == len(band.beats)  # two bars and the downbeat behind them
+    assert () == band.clashes(device("climb+plain-five"))
+    assert 2 == band.clashes(device("raised-one"))[0].beat
+
+
+# --- the key ------------------------------------------------------------------------------------
+
+
+def test_where_the_key_is_not_given_no_keys_sound_in_the_count_in() -> None:
+    _, score = Excerpt(replace(question("climb+dip", "F"), key_given=False)).passage(CATALOGUE)
+    keys = score.track(Part.KEYS)
+    assert keys is not None
+    # a hand may come a few milliseconds early; nothing sounds before the last beat of the count-in
+    assert TICKS_PER_BAR - TICKS_PER_BEAT < min(note.start for note in keys.notes)

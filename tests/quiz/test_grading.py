@@ -1,5 +1,7 @@
 """Grading: worked examples, one a line, and what each part of the rule costs."""
 
+from dataclasses import replace
+
 import pytest
 
 from engine.errors import MusicInputError
@@ -21,7 +23,7 @@ from quiz.grading import (
 )
 from quiz.kinds import Kind
 from quiz.questions import Wanted
-from tests.quiz.asking import CATALOGUE, graded, question
+from tests.quiz.asking import CATALOGUE, form_call, graded, question
 
 RIGHT, PARTLY, WRONG = Verdict.RIGHT, Verdict.PARTLY, Verdict.WRONG
 CLIMB = question("climb+plain-five", "A")  # 1 3 4 #4 | 5 5 5 5 | 1
@@ -262,6 +264,42 @@ def test_the_parts_are_worth_seven_and_three_tenths() -> None:
 def test_a_tail_that_all_options_share_says_nothing() -> None:
     asked = question("climb+dip", kind=Kind.NAME, options=("climb+dip", "fall+dip"))
     assert 0.0 == grade_choice(asked, "fall+dip", CATALOGUE).score
+
+
+@pytest.mark.parametrize(("varies", "chosen", "score"), [
+    # the figure counts ASKED_SHARE; that it was a variant OTHER_SHARE, but only where it was one
+    (True, "climb+dip+varied", 1.0),
+    (True, "climb+dip", ASKED_SHARE),
+    (True, "fall+dip+varied", OTHER_SHARE),
+    (True, "fall+dip", 0.0),
+    (False, "climb+dip", 1.0),
+    (False, "climb+dip+varied", ASKED_SHARE),
+    (False, "fall+dip", 0.0),
+    (False, "fall+dip+varied", 0.0),
+    (True, "climb+plain-five+varied", OTHER_SHARE),  # a figure is its head and its tail
+    (False, "climb+plain-five", 0.0),
+])  # fmt: skip
+def test_a_figure_that_may_vary_is_graded_in_two_parts(
+    varies: bool, chosen: str, score: float
+) -> None:
+    asked = replace(
+        question("climb+dip+late" if varies else "climb+dip", kind=Kind.NAME, item="climb"),
+        options=OPTIONS,
+        variants=True,
+        varies="climb+dip" if varies else "",
+    )
+    grade = grade_choice(asked, chosen, CATALOGUE)
+    verdict = RIGHT if score == 1 else PARTLY if score else WRONG
+    assert (score, verdict) == (grade.score, grade.verdict)
+    assert chosen.removesuffix("+varied") == grade.chosen_option
+
+
+def test_a_wrong_form_is_wrong_however_near() -> None:
+    asked = form_call("quick-change", "twelve-bar-five", "quick-change")
+    right = grade_choice(asked, "quick-change", CATALOGUE)
+    assert (1.0, RIGHT) == (right.score, right.verdict)
+    wrong = grade_choice(asked, "twelve-bar-five", CATALOGUE)
+    assert (0.0, WRONG) == (wrong.score, wrong.verdict)
 
 
 def test_what_was_not_offered_cannot_be_picked() -> None:

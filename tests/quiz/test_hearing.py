@@ -83,12 +83,12 @@ def test_what_cannot_be_played_is_refused(hearing: Hearing, says: str) -> None:
 def test_the_usual_place_is_one_where_the_device_may_start() -> None:
     for row in CATALOGUE.devices:
         if row.family is not Family.BASE:
-            form, bar = usual_place(CATALOGUE.completed(row), minor=False)
+            form, bar = usual_place(CATALOGUE.completed(row), False, CATALOGUE)
             assert bar in places(CATALOGUE.completed(row), form)
 
 
 def test_turnarounds_stand_in_bar_11_of_the_twelve_bar_form() -> None:
-    form, bar = usual_place(device("climb+dip"), minor=False)
+    form, bar = usual_place(device("climb+dip"), False, CATALOGUE)
     assert ("twelve-bar", 11) == (form.id, bar)
 
 

@@ -4,10 +4,23 @@ from itertools import combinations
 
 import pytest
 
-from engine.catalogue import Family, read_catalogue
+from engine.catalogue import Device, Family, read_catalogue
+from engine.errors import MusicInputError
+from engine.timing import BEATS_PER_BAR
 from quiz.material import learning_order
-from quiz.neighbours import CONTRAST_EIGHTHS, contrasts, distance, rivals
+from quiz.neighbours import (
+    CONTRAST_EIGHTHS,
+    changed_beats,
+    contrasts,
+    distance,
+    mistakable_rows,
+    nearest_rows,
+    rival_forms,
+    rivals,
+)
 from tests.quiz.asking import CATALOGUE, device
+
+LEARNED = [row for row in learning_order(CATALOGUE) if isinstance(row, Device)]
 
 
 @pytest.mark.parametrize(("one", "other", "eighths"), [
@@ -45,13 +58,13 @@ def test_different_downbeats_are_a_quarter_apart() -> None:
 
 
 def test_distance_is_the_same_from_both_sides_and_nothing_to_itself() -> None:
-    for one, other in combinations(learning_order(CATALOGUE), 2):
+    for one, other in combinations(LEARNED, 2):
         assert distance(one, other) == distance(other, one)
         assert 0 == distance(one, one)
 
 
 def test_rivals_answer_the_same_question() -> None:
-    for row in learning_order(CATALOGUE):
+    for row in LEARNED:
         for rival in rivals(row, CATALOGUE):
             assert row.family is rival.family
             assert row.id != rival.id
@@ -91,18 +104,18 @@ def test_pickups_of_two_changes_are_no_rivals_even_in_one_bar() -> None:
 
 
 def test_rivals_come_nearest_first() -> None:
-    for row in learning_order(CATALOGUE):
+    for row in LEARNED:
         apart = [distance(row, rival) for rival in rivals(row, CATALOGUE)]
         assert sorted(apart) == apart
 
 
 def test_every_item_has_a_rival() -> None:
-    assert [] == [row.id for row in learning_order(CATALOGUE) if not rivals(row, CATALOGUE)]
+    assert [] == [row.id for row in LEARNED if not rivals(row, CATALOGUE)]
 
 
 def test_contrasts_are_the_rivals_within_two_quarters() -> None:
     assert 4 == CONTRAST_EIGHTHS
-    for row in learning_order(CATALOGUE):
+    for row in LEARNED:
         near = contrasts(row, CATALOGUE)
         assert set(near) <= set(rivals(row, CATALOGUE))
         assert all(0 < distance(row, other) <= CONTRAST_EIGHTHS for other in near)
@@ -127,3 +140,58 @@ def test_a_pickup_into_the_four_is_no_rival_of_the_same_intervals_home_from_the_
         ("scale-up-one-four", "scale-up-five-one"),
     ):
         assert other not in {rival.id for rival in rivals(device(one), CATALOGUE)}
+
+
+# --- forms --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("one", "other", "bars"), [
+    # a chord a bar, so whole bars differ; bars counted from 1
+    ("twelve-bar", "twelve-bar-five", {12}),
+    ("twelve-bar-five", "quick-change", {2}),
+    ("twelve-bar", "quick-change", {2, 12}),
+    ("twelve-bar", "minor-blues", {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}),
+    ("sixteen-bar", "sixteen-bar-tag", {5, 6, 9, 11, 12}),
+    ("twelve-bar", "twelve-bar", set()),
+])  # fmt: skip
+def test_forms_differ_in_the_bars_that_have_other_chords(
+    one: str, other: str, bars: set[int]
+) -> None:
+    beats = changed_beats(CATALOGUE.form(one), CATALOGUE.form(other))
+    assert bars == {beat // BEATS_PER_BAR + 1 for beat in beats}
+    assert BEATS_PER_BAR * len(bars) == len(beats)
+
+
+def test_bars_that_only_one_form_has_differ() -> None:
+    beats = changed_beats(CATALOGUE.form("twelve-bar"), CATALOGUE.form("sixteen-bar"))
+    assert set(range(48, 64)) <= set(beats)
+
+
+def test_a_change_within_a_bar_is_counted_by_its_beats() -> None:
+    # I7 and I7 IV7 in bar 7, V7 and I7 V7 in bar 8: two beats each; bar 2 differs whole
+    beats = changed_beats(CATALOGUE.form("eight-bar"), CATALOGUE.form("eight-bar-slow"))
+    assert (4, 5, 6, 7, 26, 27, 28, 29) == beats
+
+
+def test_the_rivals_of_a_form_are_all_others_nearest_first() -> None:
+    for form in CATALOGUE.forms:
+        rivals_of_it = rival_forms(form, CATALOGUE)
+        apart = [len(changed_beats(form, other)) for other in rivals_of_it]
+        assert sorted(apart) == apart
+        assert {form, *rivals_of_it} == set(CATALOGUE.forms)
+
+
+def test_rows_are_compared_by_their_ids_whether_devices_or_forms() -> None:
+    assert "twelve-bar-five" == nearest_rows("quick-change", CATALOGUE)[0]
+    assert ("twelve-bar-five",) == mistakable_rows("quick-change", CATALOGUE)
+    assert nearest_rows("climb", CATALOGUE) == tuple(
+        rival.id for rival in rivals(device("climb"), CATALOGUE)
+    )
+    assert mistakable_rows("climb", CATALOGUE) == tuple(
+        near.id for near in contrasts(device("climb"), CATALOGUE)
+    )
+
+
+def test_an_unknown_row_has_no_neighbours() -> None:
+    with pytest.raises(MusicInputError, match="there is no device 'moonwalk'"):
+        nearest_rows("moonwalk", CATALOGUE)

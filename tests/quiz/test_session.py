@@ -30,6 +30,8 @@ from quiz.session import (
 from tests.quiz.asking import question
 
 HEARD = Next(question("climb+dip"), "new")
+TWICE = Next(replace(question("climb+dip"), playings=2), "new")
+ONCE = Next(replace(question("climb+dip"), playings=1), "new")
 SILENT = Next(question("fall+dip", kind=Kind.SPELL), "due")
 RIGHT = Grade(Verdict.RIGHT, 1.0)
 ANSWERED = Answered(12.0, "1 3 4 #4", RIGHT)
@@ -219,3 +221,60 @@ def test_a_new_question_forgets_how_the_one_before_was_heard() -> None:
     state, _ = step(state, Continued(20.0, HEARD))
     kept = record(step(state, replace(ANSWERED, at=30.0))[1])
     assert (1, False, False, 0.0) == (kept.playings, kept.slowed, kept.interrupted, kept.seconds)
+
+
+# --- how often it may be heard ------------------------------------------------------------------
+
+
+def test_a_question_may_be_heard_as_often_as_one_likes_unless_it_says_otherwise() -> None:
+    state = asking()
+    for _ in range(20):
+        assert state.may_replay
+        state, _ = step(state, Replayed())
+    assert 21 == state.playings
+
+
+def test_the_first_playing_counts_among_those_allowed() -> None:
+    assert not asking(ONCE).may_replay
+    assert asking(TWICE).may_replay
+    heard, effects = step(asking(TWICE), Replayed())
+    assert (Play(TWICE.question),) == effects
+    assert not heard.may_replay
+
+
+@pytest.mark.parametrize("replay", [Replayed(), Replayed(slower=True), Replayed(mine=True)])
+def test_a_playing_too_many_changes_nothing(replay: Replayed) -> None:
+    used_up, _ = step(asking(TWICE), Replayed())
+    assert (used_up, ()) == step(used_up, replay)
+    assert (asking(ONCE), ()) == step(asking(ONCE), replay)
+
+
+def test_slower_playings_count_too() -> None:
+    state, _ = step(asking(TWICE), Replayed(slower=True))
+    assert not state.may_replay
+    assert state.slowed
+
+
+def test_after_the_answer_it_may_be_heard_again_and_again() -> None:
+    state = feedback(ONCE)
+    for _ in range(5):
+        assert state.may_replay
+        state, effects = step(state, Replayed())
+        assert (Play(ONCE.question),) == effects
+
+
+def test_stopping_gives_no_playing_back() -> None:
+    state, _ = step(asking(ONCE), Stopped(3.0))
+    assert not state.may_replay
+
+
+def test_a_silent_question_may_not_be_heard_before_its_answer_but_after_it() -> None:
+    assert not asking(SILENT).may_replay
+    assert feedback(SILENT).may_replay
+
+
+def test_a_new_question_has_all_its_playings() -> None:
+    used_up, _ = step(asking(TWICE), Replayed())
+    answered, _ = step(used_up, ANSWERED)
+    fresh, _ = step(answered, Continued(20.0, TWICE))
+    assert fresh.may_replay

@@ -1,5 +1,6 @@
 """What was answered, as something that can be heard."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -10,7 +11,18 @@ from quiz.grading import Grade, grade_choice, grade_nothing
 from quiz.kinds import Kind
 from quiz.questions import Question
 from quiz.tried import tried_device
-from tests.quiz.asking import CATALOGUE, device, every_item, graded, made, question
+from tests.quiz.asking import (
+    CATALOGUE,
+    answered,
+    chorus,
+    device,
+    every_item,
+    form_call,
+    graded,
+    made,
+    on_rung,
+    question,
+)
 
 CLIMB = question("climb+plain-five", "A")
 
@@ -79,3 +91,54 @@ def test_every_option_can_be_played_in_place_of_the_answer() -> None:
         for option in asked.options:
             plan, score = Excerpt(asked, device(option)).passage(CATALOGUE)
             assert plan.length == score.length
+
+
+# --- the other kinds ----------------------------------------------------------------------------
+
+CLIMB_OR_FALL = ("climb+plain-five", "fall+plain-five")
+LATE = replace(
+    question("climb+plain-five+late", kind=Kind.NAME, item="climb"),
+    options=CLIMB_OR_FALL,
+    variants=True,
+    varies="climb+plain-five",
+)
+AS_IT_IS = replace(
+    question("climb+plain-five", kind=Kind.NAME), options=CLIMB_OR_FALL, variants=True
+)
+
+
+@pytest.mark.parametrize(("asked", "chosen", "heard"), [
+    (LATE, "climb+plain-five+varied", None),
+    (LATE, "climb+plain-five", "climb+plain-five"),
+    (LATE, "fall+plain-five", "fall+plain-five"),
+    (LATE, "fall+plain-five+varied", "fall+plain-five"),  # which variant nobody said
+    (AS_IT_IS, "climb+plain-five", None),
+    (AS_IT_IS, "climb+plain-five+varied", None),  # it is what was played
+    (AS_IT_IS, "fall+plain-five+varied", "fall+plain-five"),
+])  # fmt: skip
+def test_of_a_variant_the_figure_that_was_named_is_heard(
+    asked: Question, chosen: str, heard: str | None
+) -> None:
+    found = tried_device(asked, answered(asked, chosen), CATALOGUE)
+    assert heard == (found.id if found else None)
+
+
+@pytest.mark.parametrize(("asked", "given"), [
+    (form_call("quick-change", "quick-change", "twelve-bar"), "twelve-bar"),
+    (chorus("4:walk-up-one-four"), "3 5"),
+    (question("climb+plain-five", kind=Kind.FIT, options=CLIMB_OR_FALL), "none"),
+])  # fmt: skip
+def test_where_nothing_stands_in_one_place_nothing_else_is_heard(
+    asked: Question, given: str
+) -> None:
+    assert tried_device(asked, answered(asked, given), CATALOGUE) is None
+
+
+def test_every_pick_can_be_played_in_place_of_a_variant() -> None:
+    for row, seed in product(every_item(Kind.NAME), range(2)):
+        asked = made(row.id, Kind.NAME, "B", seed, wishes=on_rung(Kind.NAME, 7))
+        for pick in asked.picks:
+            mine = tried_device(asked, answered(asked, pick), CATALOGUE)
+            if mine is not None:
+                plan, score = Excerpt(asked, mine).passage(CATALOGUE)
+                assert plan.length == score.length

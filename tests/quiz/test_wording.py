@@ -1,28 +1,40 @@
 """What the program says, sentence by sentence."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
 from engine.notation import NoteNames
-from engine.theory import PLAYED_KEYS, Degree, Key, Note
-from quiz.answers import Verdict
-from quiz.grading import Grade, grade_choice, grade_nothing
-from quiz.kinds import Kind
-from quiz.questions import Question, Wanted
+from engine.theory import Note
+from quiz.grading import grade_choice, grade_nothing
+from quiz.kinds import ROUND_KINDS, Kind
+from quiz.questions import Next, Question, Wanted
 from quiz.wording import (
     answer_name,
+    bars_words,
     degrees_text,
-    feedback_lines,
     key_words,
     notes_text,
-    option_words,
+    pick_words,
     place_words,
     question_sentence,
-    respelling_words,
     verdict_sentence,
+    why_words,
 )
-from tests.quiz.asking import CATALOGUE, ENGLISH, device, every_item, graded, key, made, question
+from tests.quiz.asking import (
+    CATALOGUE,
+    answered,
+    chorus,
+    device,
+    every_row,
+    form_call,
+    graded,
+    key,
+    made,
+    on_rung,
+    question,
+)
 
 CLIMB = "climb+plain-five"
 
@@ -59,12 +71,38 @@ def test_a_sentence_speaks_the_language_of_the_players_note_names() -> None:
     assert "Sib" in question_sentence(asked, CATALOGUE, NoteNames.SOLFEGE)
 
 
+@pytest.mark.parametrize(("asked", "says"), [
+    (question(CLIMB, kind=Kind.FIT, options=(CLIMB, "fall+plain-five")),
+     "The keys play bars 11 and 12 without a bass. Tick every figure that agrees with them."),
+    (form_call("quick-change", "twelve-bar", "quick-change"), "Which form is it?"),
+    (chorus("4:walk-up-one-four"),
+     "In which of the 12 bars does the bass leave its pattern? Mark them all, or none."),
+    (chorus("4:walk-up-one-four", form="sixteen-bar"),
+     "In which of the 16 bars does the bass leave its pattern? Mark them all, or none."),
+    (replace(question(CLIMB, kind=Kind.NAME), variants=True),
+     "Which figure is it in bars 11 and 12? It may come as a variant."),
+])  # fmt: skip
+def test_the_other_kinds_are_asked_as_plainly(asked: Question, says: str) -> None:
+    assert says == question_sentence(asked, CATALOGUE)
+
+
 def test_no_heard_question_gives_its_answer_or_its_key_away() -> None:
-    for row, kind in product(every_item(Kind.WRITE), (Kind.NAME, Kind.WRITE)):
-        asked = made(row.id, kind, "Gb")
-        sentence = question_sentence(asked, CATALOGUE)
-        assert row.name not in sentence
-        assert "Gb" not in sentence
+    heard = [kind for kind in ROUND_KINDS if kind is not Kind.SPELL]
+    for kind in heard:
+        for row in every_row(kind):
+            asked = made(row.id, kind, "Gb")
+            sentence = question_sentence(asked, CATALOGUE)
+            assert row.name not in sentence
+            assert "Gb" not in sentence
+
+
+@pytest.mark.parametrize(("why", "days", "says"), [
+    ("new", 0, "new"), ("due", 1, "due: 1 day"), ("due", 5, "due: 5 days"),
+    ("ahead", 0, "nothing is due: ahead of time"),
+    ("contrast", 0, "the neighbour you mistook it for"),
+])  # fmt: skip
+def test_why_a_question_is_asked(why: str, days: int, says: str) -> None:
+    assert says == why_words(Next(question(CLIMB), why, days))
 
 
 def test_a_pickup_into_the_top_leads_from_the_last_bar_into_bar_one() -> None:
@@ -91,8 +129,14 @@ def test_degrees_and_notes_stand_with_a_space_between() -> None:
     assert "A Cis D Dis" == notes_text(climb, Note("A"), NoteNames.GERMAN)
 
 
-def test_an_option_is_offered_by_its_name() -> None:
-    assert "climb + dip" == option_words(device("climb+dip"))
+@pytest.mark.parametrize(("pick", "says"), [
+    ("climb+dip", "climb + dip"),
+    ("climb+dip+varied", "climb + dip, a variant"),
+    ("quick-change", "quick change"),
+])  # fmt: skip
+def test_a_pick_is_offered_by_its_name(pick: str, says: str) -> None:
+    asked = question("climb+dip", kind=Kind.NAME, options=("climb+dip",))
+    assert says == pick_words(asked, pick, CATALOGUE)
 
 
 # --- verdicts -----------------------------------------------------------------------------------
@@ -138,141 +182,95 @@ def test_spell_names_the_row_alone() -> None:
     assert "dip" == answer_name(question("climb+dip", kind=Kind.SPELL, item="dip"), CATALOGUE)
 
 
-# --- what happened at which beat ----------------------------------------------------------------
-
-FALL = question("fall+plain-five", "A")
-
-
-def lines(asked: Question, text: str, names: NoteNames = ENGLISH) -> tuple[str, ...]:
-    return feedback_lines(asked, graded(asked, text, names), CATALOGUE, names)
-
-
-@pytest.mark.parametrize(("text", "says"), [
-    ("8 b7 6 b6 5 5 5 5", ()),
-    ("8 b7 6 6 5 5 5 5", ("bar 11, beat 4: you wrote 6 (F#) where the line has b6 (F)",)),
-    ("8 b7 b6 5 5 5 5", ("bar 11, beat 3: 6 (F#) is missing",)),
-    ("8 7 b7 6 b6 5 5 5 5", ("7 (G#) is one note too many",)),
-    ("8 b7 6 b6 4 5 5 5", ("bar 12, beat 1: you wrote 4 (D) where the line has 5 (E)",)),
-    ("8 b7 6 b6 5 5 5 5 2", ("2 (B) is one note too many",)),  # the downbeat is not asked for
+@pytest.mark.parametrize(("bars", "says"), [
+    ((), "no bar at all"), ((4,), "bar 4"), ((4, 8), "bars 4 and 8"),
+    ((4, 11, 12), "bars 4, 11 and 12"), (("4", "8"), "bars 4 and 8"),
 ])  # fmt: skip
-def test_feedback_says_what_happened_at_which_beat(text: str, says: tuple[str, ...]) -> None:
-    assert says == lines(FALL, text)
+def test_bars_are_listed_in_words(bars: tuple[int | str, ...], says: str) -> None:
+    assert says == bars_words(bars)
 
 
-def test_off_beats_are_named() -> None:
-    asked = question("climb+dip", "A")
-    assert ("bar 12, beat 2: you wrote 6 (F#) where the line has b6 (F)",) == lines(
-        asked, "1 3 4 #4 5 6 5 5 5"
+PLACED = chorus("4:walk-up-one-four", "11:climb+plain-five")
+
+
+@pytest.mark.parametrize(("marked", "says"), [
+    ("4 11 12", "Right: bars 4, 11 and 12."),
+    ("4 11", "Partly right: found bars 4 and 11; missed bar 12."),
+    ("4 11 12 2", "Partly right: found bars 4, 11 and 12; a false alarm in bar 2."),
+    ("2 4", "Wrong: found bar 4; missed bars 11 and 12; a false alarm in bar 2."),
+    ("none", "Wrong: missed bars 4, 11 and 12."),
+])  # fmt: skip
+def test_the_verdict_on_marked_bars(marked: str, says: str) -> None:
+    assert says == verdict_sentence(PLACED, answered(PLACED, marked), CATALOGUE)
+
+
+def test_the_verdict_on_a_chorus_with_nothing_in_it() -> None:
+    nothing = chorus(item="stay-on-one")
+    assert "Right: no bar at all." == verdict_sentence(
+        nothing, answered(nothing, "none"), CATALOGUE
     )
-    assert ("bar 12, beat 2 and: you wrote 4 (D) where the line has 5 (E)",) == lines(
-        asked, "1 3 4 #4 5 b6 4 5 5"
+    assert "Wrong: a false alarm in bars 3 and 9." == verdict_sentence(
+        nothing, answered(nothing, "3 9"), CATALOGUE
     )
+    assert "It was no bar at all." == verdict_sentence(nothing, grade_nothing(), CATALOGUE)
 
 
-def test_a_spelled_tail_is_placed_in_its_own_bar() -> None:
-    asked = question("climb+dip", "A", Kind.SPELL, item="dip")
-    assert ("bar 12, beat 2: you wrote 6 (F#) where the line has b6 (F)",) == lines(
-        asked, "5 6 5 5 5"
+FITTING = question(
+    CLIMB, kind=Kind.FIT, options=(CLIMB, "fall+plain-five", "one-four-one-five", "raised-one")
+)
+"""Over a bar of one and a bar of five the climb and the fall agree, the other two do not."""
+
+
+@pytest.mark.parametrize(("ticked", "says"), [
+    ("1 2", "Right: climb + plain five and fall + plain five."),
+    ("1", "Partly right: found climb + plain five; missed fall + plain five."),
+    ("1 2 4", "Partly right: found climb + plain five and fall + plain five; "
+     "wrongly ticked raised one."),
+    ("none", "Partly right: missed climb + plain five and fall + plain five."),
+    ("3", "Wrong: missed climb + plain five and fall + plain five; "
+     "wrongly ticked one-four, one-five."),
+])  # fmt: skip
+def test_the_verdict_on_ticked_figures(ticked: str, says: str) -> None:
+    assert says == verdict_sentence(FITTING, answered(FITTING, ticked), CATALOGUE)
+
+
+def test_the_verdict_on_a_form() -> None:
+    asked = form_call("quick-change", "twelve-bar", "quick-change")
+    assert "Right: quick change." == verdict_sentence(
+        asked, answered(asked, "quick-change"), CATALOGUE
     )
-
-
-def test_feedback_speaks_the_players_language() -> None:
-    assert ("bar 11, beat 4: you wrote 6 (Fis) where the line has b6 (F)",) == lines(
-        FALL, "a g fis fis e e e e", NoteNames.GERMAN
-    )
-
-
-def test_every_degree_that_can_be_typed_can_be_named_in_every_language() -> None:
-    for in_key, names in product(PLAYED_KEYS, NoteNames):
-        asked = question(CLIMB, str(in_key))
-        for text in ("bb1", "bb2", "bb3", "bb4", "bb5", "bb6", "bb7", "##3", "##7", "bb8"):
-            assert lines(asked, text, names)
-
-
-# --- right by another name ----------------------------------------------------------------------
-
-
-def test_the_charts_name_of_a_double_flat_is_right_with_a_remark() -> None:
-    # b6 of Db is Bbb; charts write A [common practice, no source]
-    asked = question("fall+plain-five", "Db")
-    assert ("A: right; in this key it is written Bbb, charts often say A",) == lines(
-        asked, "Db Cb Bb A Ab Ab Ab Ab"
-    )
-
-
-def test_another_name_that_no_chart_uses_gets_the_short_remark() -> None:
-    asked = question(CLIMB, "A")
-    assert ("Eb: right; in this key it is written D#",) == lines(asked, "A C# D Eb E")
-
-
-def test_the_right_double_flat_gets_no_remark() -> None:
-    assert () == lines(question("fall+plain-five", "Db"), "Db Cb Bb Bbb Ab")
-
-
-def test_a_degree_by_another_name_gets_no_remark_about_notes() -> None:
-    assert () == lines(question(CLIMB, "A"), "1 3 4 b5 5")
-
-
-def test_a_remark_speaks_german_too() -> None:
-    says = respelling_words(Degree(6, -1), Note("A"), Key(Note("D", -1)), NoteNames.GERMAN)
-    assert "A: right; in this key it is written Heses, charts often say A" == says
-
-
-def test_a_misspelling_that_costs_is_shown_as_it_was_written() -> None:
-    asked = question(CLIMB, "A", spelling_counts=True)
-    assert ("bar 11, beat 4: you wrote b5 (Eb) where the line has #4 (D#)",) == lines(
-        asked, "A C# D Eb E"
+    assert "Wrong: it was quick change, you said twelve-bar blues." == verdict_sentence(
+        asked, answered(asked, "twelve-bar"), CATALOGUE
     )
 
 
-# --- where two figures part ways ----------------------------------------------------------------
+VARIED = replace(
+    question("climb+plain-five+doubled", kind=Kind.NAME, item="climb"),
+    options=(CLIMB, "fall+plain-five"),
+    variants=True,
+    varies=CLIMB,
+)
 
 
-def parted(played: str, picked: str, base: str = "two-beat") -> tuple[str, ...]:
-    asked = question(played, kind=Kind.NAME, options=(played, picked), base=base)
-    return feedback_lines(asked, grade_choice(asked, picked, CATALOGUE), CATALOGUE)
+@pytest.mark.parametrize(("chosen", "says"), [
+    (f"{CLIMB}+varied",
+     "Right: climb + plain five, a variant (climb + plain five, doubled)."),
+    (CLIMB, "Partly right: it was climb + plain five, a variant (climb + plain five, doubled), "
+     "you said climb + plain five."),
+    ("fall+plain-five", "Wrong: it was climb + plain five, a variant (climb + plain five, "
+     "doubled), you said fall + plain five."),
+    ("fall+plain-five+varied", "Partly right: it was climb + plain five, a variant "
+     "(climb + plain five, doubled), you said fall + plain five, a variant."),
+])  # fmt: skip
+def test_the_verdict_where_a_variant_may_come(chosen: str, says: str) -> None:
+    assert says == verdict_sentence(VARIED, grade_choice(VARIED, chosen, CATALOGUE), CATALOGUE)
 
 
-def test_a_right_choice_needs_no_lines() -> None:
-    assert () == parted(CLIMB, CLIMB)
-
-
-def test_a_wrong_choice_is_told_where_the_two_part_ways() -> None:
-    assert ("bar 11, beat 2: 3 was played; the figure you named has b3",) == parted(
-        CLIMB, "climb-flat-third+plain-five"
-    )
-
-
-def test_a_note_that_only_one_of_them_strikes_is_said() -> None:
-    assert ("bar 12, beat 3: 5 was played; the figure you named has b2",) == parted(
-        "climb-five-one", "climb-half-above"
-    )
-    assert (
-        "bar 12, beat 2: b6 was played; the figure you named has 5",
-        "bar 12, beat 2 and: 5 was struck; the figure you named has nothing new there",
-    ) == parted("climb+dip", "climb+plain-five")
-
-
-def test_what_the_base_pattern_strikes_counts_as_played() -> None:
-    # under * the box plays 1 1 8 8 in bar 4, or b7 b7 5 5: never nothing
-    found = parted("half-below-into-four", "walk-up-one-four", base="box")
-    assert found
-    assert not any("nothing new" in line for line in found)
-    assert not any("beat 4" in line for line in found)
-
-
-def test_figures_that_differ_only_in_how_often_they_are_played_say_so() -> None:
-    assert ("the bars were played 3 times; the figure you named plays them once",) == parted(
-        "last-four-three-times", "last-four-once"
-    )
-    assert ("the bars were played once; the figure you named plays them twice",) == parted(
-        "last-four-once", "last-four-twice"
-    )
-
-
-def test_every_wrong_choice_that_can_be_offered_is_explained() -> None:
-    for row in every_item(Kind.NAME):
-        asked = made(row.id, Kind.NAME, "Eb", seed=3, both_vary=True)
-        for option in asked.options:
-            told = feedback_lines(asked, Grade(Verdict.WRONG, 0.0, chosen=option), CATALOGUE)
-            assert (option != asked.device) == bool(told), (asked, option)
+@pytest.mark.parametrize("kind", ROUND_KINDS)
+def test_every_question_has_a_sentence_and_an_answer_to_tell(kind: Kind) -> None:
+    for row, place in product(every_row(kind), (0, 7)):
+        asked = made(row.id, kind, "Eb", seed=2, wishes=on_rung(kind, place))
+        assert question_sentence(asked, CATALOGUE).endswith((".", "?", ")"))
+        told = verdict_sentence(asked, grade_nothing(), CATALOGUE)
+        assert told.startswith("It was ")
+        assert answer_name(asked, CATALOGUE) in told

@@ -1,0 +1,218 @@
+"""Line mode in every kind: a line in, a line out."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from engine.theory import Key, Note
+from quiz.ask import LineRound, Said
+from quiz.kinds import KINDS, ROUND_KINDS, Kind
+from quiz.material import Only
+from quiz.memory import Item
+from quiz.questions import Question, from_parameters
+from quiz.reach import ItemReach, Reaches
+from quiz.replies import right_reply
+from quiz.settings import Settings
+from quiz.workbench import Workbench
+from tests.quiz.asking import CATALOGUE
+from tests.quiz.benches import opened
+
+IN_A = (Key(Note("A")),)
+ITEMS = {
+    Kind.NAME: "fall",
+    Kind.WRITE: "climb",
+    Kind.SPELL: "climb",
+    Kind.PLACE: "walk-up-one-four",
+    Kind.FIT: "climb",
+    Kind.FORM: "quick-change",
+}
+
+
+def only(kind: Kind) -> Only:
+    return Only(kinds=(kind,), devices=(ITEMS[kind],), keys=IN_A)
+
+
+def coming(bench: Workbench) -> Question:
+    """The question that will be asked first."""
+    bench.coach.look_ahead()
+    ahead = bench.coach._ahead
+    assert ahead is not None
+    return ahead[1].question
+
+
+def said(bench: Workbench, lines: Sequence[str], count: int = 1) -> list[Said]:
+    """Everything that goes out while these lines come in."""
+    out: list[Said] = []
+    LineRound(bench, out.append, None).run(iter(lines), count)
+    return out
+
+
+def of(event: str, out: Sequence[Said]) -> list[Said]:
+    return [one for one in out if one.data["event"] == event]
+
+
+def at_rung(bench: Workbench, kind: Kind, rung: int) -> None:
+    """Let the player stand on a rung."""
+    coach = bench.coach
+    reaches = Reaches(items={Item(ITEMS[kind], kind.value): ItemReach(rung, 0, 0.0)})
+    coach._practice = replace(coach._practice, reaches=reaches)
+
+
+@pytest.mark.parametrize("kind", ROUND_KINDS)
+def test_the_right_answer_is_told_right_and_kept(tmp_path: Path, kind: Kind) -> None:
+    with opened(tmp_path, only(kind)) as bench:
+        question = coming(bench)
+        out = said(bench, [right_reply(question, bench.catalogue)])
+        (asked,), (answer,) = of("question", out), of("answer", out)
+        (kept,) = bench.store.answers()
+    assert kind.value == asked.data["kind"]
+    assert ("right", 1.0, True) == (
+        answer.data["verdict"],
+        answer.data["score"],
+        answer.data["kept"],
+    )
+    assert answer.text.startswith("Right: ")
+    assert answer.text.endswith("Kept.")
+    assert ("right", question) == (kept.verdict, from_parameters(kept.question))
+    assert {"event": "end", "answered": 1, "right": 1} == out[-1].data
+
+
+@pytest.mark.parametrize("kind", ROUND_KINDS)
+def test_who_gives_up_is_told_the_answer(tmp_path: Path, kind: Kind) -> None:
+    with opened(tmp_path, only(kind)) as bench:
+        (answer,) = of("answer", said(bench, ["?"]))
+    assert "given up" == answer.data["verdict"]
+    assert answer.text.startswith(f"It was {answer.data['answer']}.")
+
+
+RUBBISH = ("", "z" * 1000, "\x00\x07", "\N{GUITAR}", "[b]", "9" * 30, "1\u202e2", "\udcff")
+
+
+@pytest.mark.parametrize("kind", ROUND_KINDS)
+def test_rubbish_gets_a_printable_line_and_the_question_stays(tmp_path: Path, kind: Kind) -> None:
+    with opened(tmp_path, only(kind), silent="no sound") as bench:
+        out = said(bench, RUBBISH)
+        assert 0 == bench.store.count()
+    errors = of("error", out)
+    assert len(RUBBISH) == len(errors)
+    assert all(error.text and error.text.isprintable() for error in errors)
+    assert {"event": "end", "answered": 0, "right": 0} == out[-1].data
+
+
+def test_a_choice_is_made_by_number_by_id_or_by_name(tmp_path: Path) -> None:
+    for turn in range(3):
+        with opened(tmp_path / str(turn), only(Kind.FORM)) as bench:
+            question = coming(bench)
+            number = str(question.options.index("quick-change") + 1)
+            line = (number, "quick-change", "Quick Change")[turn]
+            (answer,) = of("answer", said(bench, [line]))
+            assert "right" == answer.data["verdict"]
+
+
+def test_a_form_is_told_with_what_gives_it_away(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.FORM)) as bench:
+        out = said(bench, ["quick-change"])
+    (asked,), (answer,) = of("question", out), of("answer", out)
+    assert asked.data["form"] is None
+    assert "What gives it away: Bar 2 already goes to the four." in answer.text
+    assert "quick change" == answer.data["answer"]
+
+
+def test_bars_are_typed_and_told_bar_by_bar(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.PLACE)) as bench:
+        right = right_reply(coming(bench), bench.catalogue).split()
+        free = next(str(bar) for bar in range(1, 9) if str(bar) not in right)
+        (answer,) = of("answer", said(bench, [f"{right[0]}, {free}"]))
+    assert [right[0]] == answer.data["hits"]
+    assert right[1:] == answer.data["misses"]
+    assert [free] == answer.data["false_alarms"]
+    assert f"a false alarm in bar {free}" in answer.text
+
+
+def test_no_bar_is_an_answer_too(tmp_path: Path) -> None:
+    nothing = Only(kinds=(Kind.PLACE,), devices=("stay-on-one",))
+    with opened(tmp_path, nothing) as bench:
+        (answer,) = of("answer", said(bench, ["none"]))
+    assert ("right", "no bar at all") == (answer.data["verdict"], answer.data["answer"])
+
+
+def test_figures_are_ticked_by_their_numbers_and_kept_by_their_ids(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.FIT)) as bench:
+        question = coming(bench)
+        right = right_reply(question, bench.catalogue).split()
+        numbers = " ".join(str(question.options.index(one) + 1) for one in right)
+        (answer,) = of("answer", said(bench, [numbers]))
+        (kept,) = bench.store.answers()
+    assert "right" == answer.data["verdict"]
+    assert right == answer.data["hits"]
+    assert " ".join(right) == kept.given
+    lines = answer.data["feedback"]
+    assert isinstance(lines, list)
+    assert len(question.options) == len(lines)
+
+
+def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
+    for kind in ROUND_KINDS:
+        with opened(tmp_path / kind.value, only(kind)) as bench:
+            question = coming(bench)
+            (asked,) = of("question", said(bench, []))
+        named = {name for name in asked.data if name not in ("options", "sentence")}
+        values = [asked.data[name] for name in named]
+        assert question.device not in values or not question.device
+        assert not {"item", "device", "placed", "varies", "seed"} & named
+        if not question.options and kind is not Kind.SPELL:
+            name = CATALOGUE.name(question.item)
+            assert name not in asked.text
+
+
+@pytest.mark.parametrize("kind", [Kind.PLACE, Kind.FIT, Kind.FORM, Kind.NAME, Kind.WRITE])
+def test_the_key_is_said_only_where_a_chord_gives_it(tmp_path: Path, kind: Kind) -> None:
+    for rung, told in ((0, True), (9, False)):
+        with opened(tmp_path / str(rung), only(kind)) as bench:
+            at_rung(bench, kind, rung)
+            (asked,) = of("question", said(bench, []))
+        assert told == (asked.data["key"] is not None)
+        assert told == (asked.data["playings"] is None)
+
+
+def test_a_question_may_be_heard_only_as_often_as_it_says(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.PLACE)) as bench:
+        at_rung(bench, Kind.PLACE, 4)  # two playings
+        out = said(bench, ["again", "again", "slower", "none"])
+        (kept,) = bench.store.answers()
+    told = [one.text for one in of("error", out)]
+    assert ["it may be heard 2 times: answer now"] * 2 == told
+    assert (2, False) == (kept.playings, kept.slowed)
+
+
+def test_a_single_playing_is_called_once(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.FORM)) as bench:
+        at_rung(bench, Kind.FORM, 4)
+        (error,) = of("error", said(bench, ["again"]))
+    assert "it may be heard once: answer now" == error.text
+
+
+def test_a_variant_is_picked_as_one(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.NAME)) as bench:
+        at_rung(bench, Kind.NAME, 5)
+        question = coming(bench)
+        assert question.variants
+        out = said(bench, [str(question.picks.index(question.right) + 1)])
+    (asked,), (answer,) = of("question", out), of("answer", out)
+    assert "It may come as a variant." in asked.text
+    assert "right" == answer.data["verdict"]
+    options = asked.data["options"]
+    assert isinstance(options, list)
+    assert 2 * len(question.options) == len(options)
+
+
+def test_a_round_of_all_kinds_runs_to_its_end(tmp_path: Path) -> None:
+    with opened(tmp_path, settings=Settings(daily_questions=400), silent=None) as bench:
+        out = said(bench, ["?"] * 30, count=30)
+        kinds = {one.data["kind"] for one in of("question", out)}
+        assert 30 == bench.store.count()
+    assert {kind.value for kind in ROUND_KINDS} == kinds
+    labels = {KINDS[Kind(str(kind))].label for kind in kinds}
+    assert all(any(label in one.text for one in of("question", out)) for label in labels)
