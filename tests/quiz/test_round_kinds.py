@@ -281,7 +281,7 @@ async def test_a_form_is_called_and_told_with_what_gave_it_away(tmp_path: Path) 
         await pilot.press(str(place))
         await pilot.pause()
         assert "Right: quick change." in words(app, "#verdict")
-        assert "What gives it away: Bar 2 already goes to the four." in words(app, "#remarks")
+        assert "What gives it away: Bar 2 already goes to the four" in words(app, "#remarks")
         assert app.screen.query_one("#strip", FormStrip).display
         assert "2 IV7" in visible(app)
         assert not app.screen.query_one(FigureSteps).display
