@@ -327,7 +327,8 @@ def test_a_teachers_word_is_that_of_the_figure() -> None:
 
 def test_of_a_form_it_is_what_gives_it_away() -> None:
     asked = form_call("quick-change", "quick-change", "twelve-bar")
-    assert "What gives it away: Bar 2 already goes to the four, and bars 9 and 10 are the five and the four." == teachers_word(asked, CATALOGUE)
+    tell = "Bar 2 already goes to the four, and bars 9 and 10 are the five and the four."
+    assert f"What gives it away: {tell}" == teachers_word(asked, CATALOGUE)
 
 
 def test_of_a_whole_chorus_there_is_none() -> None:
