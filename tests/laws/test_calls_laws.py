@@ -100,7 +100,6 @@ def test_the_tallies_are_the_outcomes_that_were_told(course: Course) -> None:
 @given(courses())
 def test_a_figure_is_called_by_the_first_call_while_it_is_open_and_cued(course: Course) -> None:
     """Told from the whole course at once, without a state."""
-    ends = [*(after.start for after in course.figures[1:]), float("inf")]
     expected: dict[int, str] = {}
     known = 0
     for event in course.events:
@@ -112,11 +111,21 @@ def test_a_figure_is_called_by_the_first_call_while_it_is_open_and_cued(course: 
                 expected.setdefault(begun[-1], event.pick)
     called = {one.question.seed: one.given for one in course.counted if one.given}
     assert expected == called
-    for number, pick in called.items():
-        moments = [
-            event.at for event in course.events if isinstance(event, Called) and event.pick == pick
-        ]
-        assert any(course.figures[number].start <= at < ends[number] for at in moments)
+
+
+@given(courses())
+def test_a_call_stands_between_the_start_of_its_figure_and_the_next_one(course: Course) -> None:
+    course = _cued_ahead(course)
+    ends = [*(after.start for after in course.figures[1:]), float("inf")]
+    for one in course.counted:
+        if one.outcome is not Outcome.MISSED:
+            number = one.question.seed
+            moments = [
+                event.at
+                for event in course.events
+                if isinstance(event, Called) and event.pick == one.given
+            ]
+            assert any(course.figures[number].start <= at < ends[number] for at in moments)
 
 
 def _cued_ahead(course: Course) -> Course:
