@@ -1,8 +1,10 @@
 """Under which conditions an item is asked: the reach, unless a pin, an assignment or a setting says
 otherwise, in this order of strength: assignment, pin, setting, reach."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
+from engine.feels import FEELS, Feel
 from engine.score import Texture
 from quiz.kinds import Kind
 from quiz.material import REACH, Given
@@ -30,11 +32,12 @@ def wishes_for(item: Item, settings: Settings, reaches: Reaches, given: Given = 
     fixed = None if settings.texture == BY_REACH else _who(kind, wishes.texture)
     reached = wishes.on(rung(kind, place), place, fixed).around(reaches.tempo(item))
     pin = settings.pins.get(item.device)
-    if pin is not None:
-        reached = _fixed(reached, (pin.tempo, pin.tempo), _who(kind, Texture(pin.texture)))
-    if given != REACH:
-        reached = _fixed(reached, given.tempo, given.texture and _who(kind, given.texture))
-    return reached
+    if given == REACH and pin is None:
+        return reached
+    tempo, texture = given.tempo, given.texture
+    if pin is not None:  # what an assignment leaves open
+        tempo, texture = tempo or (pin.tempo, pin.tempo), texture or Texture(pin.texture)
+    return _fixed(reached, tempo, texture and _who(kind, texture))
 
 
 def reach_of(item: Item, settings: Settings, reaches: Reaches) -> str:
@@ -61,5 +64,13 @@ def _who(kind: Kind, texture: Texture) -> Texture:
 
 def _fixed(wishes: Wishes, tempo: tuple[float, float] | None, texture: Texture | None) -> Wishes:
     low, high = tempo or (wishes.tempo_low, wishes.tempo_high)
-    fixed = replace(wishes, tempo_low=low, tempo_high=high, rung=-1)
+    feels = wishes.feels if tempo is None else bearing(wishes.feels, low, high)
+    fixed = replace(wishes, tempo_low=low, tempo_high=high, feels=feels, rung=-1)
     return fixed.played_by(texture or wishes.texture)
+
+
+def bearing(feels: Sequence[Feel], low: float, high: float) -> tuple[Feel, ...]:
+    """The feels that are at home somewhere between two tempi: where a tempo is set, a feel that
+    cannot bear it would change it. All feels, when none can."""
+    able = [one for one in feels if FEELS[one].slowest <= high and low <= FEELS[one].fastest]
+    return tuple(able or feels)
