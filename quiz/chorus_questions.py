@@ -17,7 +17,7 @@ from engine.forms import Form
 from engine.line import E1, Strike
 from engine.pattern import Pattern
 from engine.score import Texture
-from engine.theory import OCTAVE, Key
+from engine.theory import OCTAVE
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError
 from quiz.excerpts import (
@@ -31,8 +31,8 @@ from quiz.figure_questions import form_and_bar
 from quiz.kinds import Kind
 from quiz.material import can_ask
 from quiz.neighbours import changed_beats, rival_forms
-from quiz.questions import REGISTERS, UPPER, Question, placements
-from quiz.wishes import Asked, Wishes, draw_base, draw_feel, draw_tempo, form_weight
+from quiz.questions import Question, placements
+from quiz.wishes import Asked, Stretch, Wishes, draw_question, form_weight
 
 MOST_PICKUPS = 3
 TURNAROUND_SHARE = 0.4
@@ -215,25 +215,5 @@ def _whole_chorus(
     seed: int,
 ) -> Question:
     """One chorus of a form with nothing in it yet."""
-    feel = draw_feel(wishes, chance)
-    return Question(
-        kind=asked.kind,
-        item=asked.item,
-        device="",
-        key=Key(asked.key.tonic, form.minor),
-        tempo=draw_tempo(None, feel, wishes, chance),
-        feel=feel.value,
-        texture=wishes.texture.value,
-        form=form.id,
-        base=draw_base(catalogue, feel, chance).id,
-        bar=1,
-        first=1,
-        last=len(form),
-        low=E1,
-        register=chance.choice([name for name in REGISTERS if name != UPPER]),
-        comping=wishes.comping,
-        seed=seed,
-        key_given=wishes.key_given,
-        playings=wishes.playings,
-        rung=wishes.rung,
-    )
+    stretch = Stretch(form, 1, 1, len(form), E1)
+    return draw_question(asked, wishes, stretch, None, catalogue, chance, seed)

@@ -22,8 +22,8 @@ from quiz.excerpts import excerpt_bars, question_line, question_outline
 from quiz.hearing import usual_place
 from quiz.kinds import KINDS, By, Kind
 from quiz.neighbours import rivals
-from quiz.questions import REGISTERS, UPPER, Question, Wanted, asked_device
-from quiz.wishes import Asked, Wishes, draw_base, draw_feel, draw_tempo, form_weight
+from quiz.questions import UPPER, Question, Wanted, asked_device
+from quiz.wishes import Asked, Stretch, Wishes, draw_question, form_weight
 
 TAIL_OPTIONS = 3
 """Tails to choose from when both parts of a turnaround vary."""
@@ -54,31 +54,13 @@ def figure_question(asked: Asked, wishes: Wishes, catalogue: Catalogue, seed: in
     may_vary = wishes.variants and asked.kind is Kind.NAME and not asked.both_vary
     variants = may_vary and plain.variant_of is None  # a tail too may follow a head that is one
     device = _as_it_comes(plain, form, bar, catalogue, chance) if variants else plain
-    feel = draw_feel(wishes, chance)
-    first, last = excerpt_bars(device, form, bar)
-    question = Question(
-        kind=asked.kind,
-        item=item.id,
-        device=device.id,
-        key=Key(asked.key.tonic, form.minor),
-        tempo=draw_tempo(device, feel, wishes, chance),
-        feel=feel.value,
-        texture=wishes.texture.value,
-        form=form.id,
-        base=draw_base(catalogue, feel, chance).id,
-        bar=bar,
-        first=first,
-        last=last,
-        low=lowest(device, asked.key),
-        register=chance.choice([name for name in REGISTERS if name != UPPER]),
-        comping=wishes.comping,
-        seed=seed,
+    stretch = Stretch(form, bar, *excerpt_bars(device, form, bar), lowest(device, asked.key))
+    question = replace(
+        draw_question(asked, wishes, stretch, device, catalogue, chance, seed),
         wanted=_wanted(asked.kind, wishes, chance),
         spelling_counts=wishes.spelling_counts,
         variants=variants,
         varies=plain.id if device != plain else "",
-        key_given=wishes.key_given,
-        playings=wishes.playings,
         rung=wishes.rung if heard else -1,
     )
     if question.varies and not _is_told_apart(question, plain, catalogue):

@@ -15,14 +15,13 @@ from engine.line import Strike, outline
 from engine.pattern import Pattern
 from engine.plan import Placement
 from engine.score import Texture
-from engine.theory import Key
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError
 from quiz.excerpts import Accompaniment, excerpt_bars, question_plan
 from quiz.figure_questions import form_and_bar, lowest, pitch_changes
 from quiz.neighbours import distance
-from quiz.questions import REGISTERS, UPPER, Question
-from quiz.wishes import Asked, Wishes, draw_base, draw_feel, draw_tempo
+from quiz.questions import Question
+from quiz.wishes import Asked, Stretch, Wishes, draw_question
 
 LEAST_OPTIONS = 2
 
@@ -37,29 +36,9 @@ def fit_question(asked: Asked, wishes: Wishes, catalogue: Catalogue, seed: int) 
     figures = _whole_heads(catalogue)
     forms = [form for form in catalogue.forms if _enough(figures, form)]
     form, bar = form_and_bar(device, catalogue, chance, forms)
-    feel = draw_feel(wishes, chance)
-    first, last = excerpt_bars(device, form, bar)
-    question = Question(
-        kind=asked.kind,
-        item=asked.item,
-        device=device.id,
-        key=Key(asked.key.tonic, form.minor),
-        tempo=draw_tempo(device, feel, wishes, chance),
-        feel=feel.value,
-        texture=Texture.BAND.value,  # without keys there is nothing to fit
-        form=form.id,
-        base=draw_base(catalogue, feel, chance).id,
-        bar=bar,
-        first=first,
-        last=last,
-        low=lowest(device, asked.key),
-        register=chance.choice([name for name in REGISTERS if name != UPPER]),
-        comping=wishes.comping,
-        seed=seed,
-        key_given=wishes.key_given,
-        playings=wishes.playings,
-        rung=wishes.rung,
-    )
+    stretch = Stretch(form, bar, *excerpt_bars(device, form, bar), lowest(device, asked.key))
+    banded = replace(wishes, texture=Texture.BAND)  # without keys there is nothing to fit
+    question = draw_question(asked, banded, stretch, device, catalogue, chance, seed)
     figures = [one for one in figures if _suits(one, form, bar)]
     chance.shuffle(figures)
     return replace(question, options=_options(question, device, figures, wishes, catalogue, chance))

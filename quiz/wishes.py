@@ -3,15 +3,16 @@ are left open are drawn from its seed."""
 
 import random
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from engine.catalogue import Catalogue, Device, Family
 from engine.feels import FEELS, Feel, FeelFacts, eighth_tick
 from engine.forms import Form
 from engine.score import Texture
-from engine.theory import Key
+from engine.theory import Key, Midi
 from engine.timing import TICKS_PER_BEAT
 from quiz.kinds import Kind
-from quiz.questions import Wanted
+from quiz.questions import REGISTERS, UPPER, Question, Wanted
 from quiz.rungs import Rung
 from quiz.settings import BY_REACH, Settings
 
@@ -113,6 +114,56 @@ class Wishes:
             tempo_low=min(max(low, self.tempo_low), self.tempo_high),
             tempo_high=max(min(high, self.tempo_high), self.tempo_low),
         )
+
+
+class Stretch(NamedTuple):
+    """What is played of a form, bars counted from 1."""
+
+    form: Form
+    bar: int
+    """Where the device starts."""
+
+    first: int
+    last: int
+    """The last whole bar."""
+
+    low: Midi
+    """The lowest note that the bass may use."""
+
+
+def draw_question(
+    asked: Asked,
+    wishes: Wishes,
+    stretch: Stretch,
+    device: Device | None,
+    catalogue: Catalogue,
+    chance: random.Random,
+    seed: int,
+) -> Question:
+    """A question about a device, or about a whole chorus, with everything that the kind does not
+    decide: feel, tempo, base pattern and register are drawn, the rest is as it is wished."""
+    feel = draw_feel(wishes, chance)
+    return Question(
+        kind=asked.kind,
+        item=asked.item,
+        device=device.id if device else "",
+        key=Key(asked.key.tonic, stretch.form.minor),
+        tempo=draw_tempo(device, feel, wishes, chance),
+        feel=feel.value,
+        texture=wishes.texture.value,
+        form=stretch.form.id,
+        base=draw_base(catalogue, feel, chance).id,
+        bar=stretch.bar,
+        first=stretch.first,
+        last=stretch.last,
+        low=stretch.low,
+        register=chance.choice([name for name in REGISTERS if name != UPPER]),
+        comping=wishes.comping,
+        seed=seed,
+        key_given=wishes.key_given,
+        playings=wishes.playings,
+        rung=wishes.rung,
+    )
 
 
 def draw_feel(wishes: Wishes, chance: random.Random) -> Feel:
