@@ -14,4 +14,4 @@ fi
 .venv/bin/ruff format --check --quiet .
 .venv/bin/mypy
 .venv/bin/lint-imports
-exec .venv/bin/python -m pytest
+exec .venv/bin/python -m pytest -n auto
