@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from engine.errors import shown
 from quiz.commands.catalogue import load_own, there
 from quiz.commands.output import BAD, OK, say, say_data, warn
 from quiz.errors import AssignmentError, ResultsError
@@ -61,10 +62,13 @@ def run_results(options: "Namespace") -> int:
 
 
 def _check_target(target: Path) -> None:
-    """Refuse to write over anything but earlier results."""
+    """Refuse a name that the table would pass over, and to write over anything but earlier
+    results."""
     from quiz.own_catalogue import is_there
     from quiz.results import load_results
 
+    if target.suffix.lower() != ".json":
+        raise ResultsError(f"{shown(target.name)}: give a file name that ends in .json")
     if not is_there(target):
         return
     try:

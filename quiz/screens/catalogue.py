@@ -22,6 +22,7 @@ from quiz.hearing import Hearing, usual_place, usual_tempo
 from quiz.kinds import KINDS
 from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
+from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import BY_REACH, Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
@@ -99,7 +100,7 @@ class CatalogueScreen(Screen[None]):
         options.extend(Option(f" {form.name}", id=form.id) for form in self._bench.catalogue.forms)
         with Horizontal():
             yield OptionList(*options, id="devices", markup=False)
-            with VerticalScroll(id="details", can_focus=False):
+            with VerticalScroll(id="details"):  # Tab leads there: it can be longer than the screen
                 yield Static(id="how", markup=False)
                 yield Static(id="about", markup=False)
                 yield FigureSteps(self._bench.signs, id="steps")
@@ -226,21 +227,16 @@ class CatalogueScreen(Screen[None]):
     def action_pin(self) -> None:
         """Pin the device to what is set here; let it go on by the reach when it is pinned."""
         bench, hearing = self._bench, self._hearing
+        row = find_row(hearing.device, bench.catalogue)
+        if not kinds_of(row):
+            self._say(f"Nobody asks about {row.name}, so there is nothing to pin.")
+            return
         pins = dict(bench.settings.pins)
-        if pins.pop(hearing.device, None) is None:
-            pins[hearing.device] = Pin(hearing.texture.value, round(hearing.tempo))
+        if pins.pop(row.id, None) is None:
+            pins[row.id] = Pin(hearing.texture.value, round(hearing.tempo))
         problem = bench.change(replace(bench.settings, pins=pins))
         self._show()
-        pinned = hearing.device in pins
-        name = bench.catalogue.name(hearing.device)
-        self._say(
-            problem
-            or (
-                f"Pinned: {name} is asked at {hearing.tempo:g} bpm, {hearing.texture.value}."
-                if pinned
-                else f"{name} goes on by your reach."
-            )
-        )
+        self._say(problem or _pin_words(row, pins.get(row.id)))
 
     def action_leave(self) -> None:
         """Back."""
@@ -250,6 +246,14 @@ class CatalogueScreen(Screen[None]):
     def _follow(self) -> None:
         self._sounding.has_ended()
         self.query_one(FormStrip).sounding = self._sounding.where()
+
+
+def _pin_words(row: Row, pin: Pin | None) -> str:
+    if pin is None:
+        return f"{row.name} goes on by your reach."
+    # a form is told by its chords, so the whole band plays it
+    who = WHO_PLAYS[Texture.BAND if isinstance(row, Form) else Texture(pin.texture)]
+    return f"Pinned: {row.name} is asked at {pin.tempo} bpm, {who}."
 
 
 def _texture(name: str) -> Texture:

@@ -9,8 +9,9 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Footer, Input, Static
 
-from quiz.errors import ResultsError
+from quiz.errors import QuizError
 from quiz.files import free_name
+from quiz.result_fields import LONGEST_NAME
 from quiz.workbench import Workbench
 
 
@@ -29,10 +30,11 @@ class HandInScreen(ModalScreen[None]):
         """What goes into the file, the name, and what was wrong with it."""
         yield Static(
             "The file holds this name and, for each answer, the day, what was asked and what came "
-            "of it; nothing else. Which name shall stand in it? It may stay empty.",
+            "of it; nothing else. Which name shall stand in it? It may stay empty. "
+            "Enter writes the file into the working folder.",
             markup=False,
         )
-        yield Input(id="value", max_length=60)
+        yield Input(id="value", max_length=LONGEST_NAME)
         yield Static(id="problem", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
@@ -40,10 +42,10 @@ class HandInScreen(ModalScreen[None]):
     def _submitted(self, event: Input.Submitted) -> None:
         assignment = self._bench.assignment
         assert assignment is not None  # the screen is offered only then
-        target = free_name(Path.cwd() / f"lastbar-{assignment.id}.json")
         try:
+            target = free_name(Path.cwd() / f"lastbar-{assignment.id}.json")
             self._bench.hand_in(event.value.strip(), target)
-        except ResultsError as error:
+        except (QuizError, OSError) as error:  # the working folder may be gone
             self.query_one("#problem", Static).update(Content(str(error)))
             return
         self.app.notify(f"Written: {target}", markup=False, timeout=15)

@@ -110,12 +110,13 @@ class HomeScreen(Screen[None]):
         if assignment is None or progress is None:
             return []
         left = progress.days_left
-        when = "" if left is None else ", it is over" if left == 0 else f", {left} days left"
+        when = "" if left is None else f", {_days(left)} left" if left else ", it is over"
         right = sum(tally.right for tally in progress.tallies)
         answers = sum(tally.answers for tally in progress.tallies)
+        full = _days(progress.days_done, "full ")
         return [
             f"Assignment: {assignment.title}. {assignment.note}".rstrip(),
-            f"{progress.today} of {progress.a_day} today, {progress.days_done} full days{when}; "
+            f"{progress.today} of {progress.a_day} today, {full}{when}; "
             f"{right} of {answers} right. h hands in the results.",
         ]
 
@@ -130,20 +131,26 @@ class HomeScreen(Screen[None]):
         self.app.push_screen(HandInScreen(self._bench))
 
     def _today_words(self) -> str:
-        bench = self._bench
+        lines = [*self._assignment_lines(), *self._day_lines()]
+        if self._bench.silence:
+            lines.append(f"{self._bench.silence}; rounds ask only what needs no ear.")
+        return "\n".join(lines)
+
+    def _day_lines(self) -> list[str]:
+        """How the day stands, or why nothing can be asked."""
         try:
-            today = bench.today()
+            today = self._bench.today()
         except QuestionError as error:
-            return str(error)
+            return [str(error)]
         stages = "   ".join(f"{name} {count}" for name, count in today.stages.items())
-        lines = [
+        return [
             f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
             f"You have met {today.met} of {today.items}:   {stages}",
         ]
-        lines = [*self._assignment_lines(), *lines]
-        if bench.silence:
-            lines.append(f"{bench.silence}; rounds ask only what needs no ear.")
-        return "\n".join(lines)
+
+
+def _days(count: int, kind: str = "") -> str:
+    return f"{count} {kind}day{'' if count == 1 else 's'}"
 
 
 def day_chart(days: tuple["Count", ...], full: str) -> str:

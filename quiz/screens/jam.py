@@ -72,8 +72,8 @@ class JamScreen(Screen[None]):
         words = [figure_words(figure, catalogue) for figure in self._setlist.figures]
         self.query_one(Choices).offer(words)
         self._show_how(None)
-        self._say(self._bench.player.silent or "")
         self._stand = self._bench.studio.bandstand(self._coming)
+        self._say(self._bench.player.silent or self._bench.studio.problem or "")
         self._bench.player.play_feed(self._stand.feed)
         self._stand.begin()
         self.set_interval(FOLLOW_SECONDS, self._follow)
@@ -91,16 +91,26 @@ class JamScreen(Screen[None]):
         if stand is None:
             return
         self._cue(stand)
-        seconds = self._bench.player.position()
+        seconds = self._heard()
         if seconds is None:
-            if stand.problem is not None:
-                self._say(f"The jam ended: {stand.problem}")
+            self._say_why_it_ended(stand)
             return
         self._happen(Heard(seconds))
         place = stand.place(seconds)
         at = None if place is None or place.leads_over else (place.bar, place.beat)
         self.query_one(FormStrip).sounding = at
         self._show_how(place)
+
+    def _heard(self) -> float | None:
+        """Seconds of the jam that have been heard; None when it is over, whatever else may play."""
+        if self._stand is None or self._stand.feed.closed:
+            return None
+        return self._bench.player.position()
+
+    def _say_why_it_ended(self, stand: Bandstand) -> None:
+        why = stand.problem or self._bench.player.silent or "another sound took its place"
+        self._say(f"The jam ended: {why}")
+        self.query_one(FormStrip).sounding = None
 
     def _cue(self, stand: Bandstand) -> None:
         """Take in the figures of legs that have been planned since."""
@@ -183,7 +193,7 @@ class JamScreen(Screen[None]):
 
     def on_choices_picked(self, message: Choices.Picked) -> None:
         """A figure is named."""
-        seconds = self._bench.player.position()
+        seconds = self._heard()
         if seconds is not None:
             self._happen(Called(seconds, self._setlist.figures[message.index].id))
 

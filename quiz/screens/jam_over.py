@@ -13,6 +13,9 @@ from quiz.setlist import Setlist
 from quiz.wording import figure_words
 from quiz.workbench import Workbench
 
+NAME_WIDTH = 30
+"""Columns of the screen that a name has to a line, so that the numbers stay on a narrow one."""
+
 
 class JamOverScreen(Screen[None]):
     """A short table, a line a figure."""
@@ -40,11 +43,13 @@ class JamOverScreen(Screen[None]):
         total = Tally(*map(sum, zip(*jam.tallies.values(), strict=True)))
         yield Static("Jam over", classes="title", markup=False)
         table: DataTable[Text] = DataTable(cursor_type="none", zebra_stripes=True)
-        table.add_columns("figure", "caught", "mistaken", "missed")
+        table.add_column("figure", width=NAME_WIDTH)
+        table.add_columns("caught", "mistaken", "missed")
         catalogue = self._bench.catalogue
         for device, tally in jam.tallies.items():
             words = figure_words(catalogue.find(device), catalogue)
-            table.add_row(*map(Text, (words, *map(str, tally))))  # names are no markup
+            # names are no markup, and a long one takes a second line
+            table.add_row(*map(Text, (words, *map(str, tally))), height=None)
         table.add_row(*map(Text, ("all", *map(str, total))))
         yield table
         yield Static(

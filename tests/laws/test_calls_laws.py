@@ -1,6 +1,7 @@
 """Laws of the calls in an open jam, whatever comes when: nothing is lost, nothing counted twice."""
 
 from collections import Counter
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -13,7 +14,6 @@ from quiz.kinds import Kind
 from tests.quiz.asking import question
 
 OPTIONS = ("climb+plain-five", "fall+plain-five", "stay+stay-on-one", "walk-up-one-four")
-QUESTIONS = tuple(question(option, kind=Kind.JAM, options=OPTIONS) for option in OPTIONS)
 SAID = {Outcome.CAUGHT: Verdict.RIGHT, Outcome.MISTAKEN: Verdict.WRONG}
 
 
@@ -29,29 +29,21 @@ class Course(NamedTuple):
 
 
 @st.composite
-def courses(draw: st.DrawFn) -> Course:
-    """Figures as close as one likes, cued early or late, with calls and looks in any density."""
-    gaps = draw(st.lists(st.integers(1, 400), min_size=1, max_size=12))
+def courses(draw: st.DrawFn, in_time: bool = True) -> Course:
+    """Figures as close as one likes, with calls and looks in any density; cued before they begin,
+    or, when not `in_time`, at any moment."""
     figures: list[Coming] = []
     at = draw(st.integers(0, 50))
-    for gap in gaps:
-        length = draw(st.integers(1, 60))
-        number = draw(st.integers(0, 3))
+    for gap in draw(st.lists(st.integers(1, 400), min_size=1, max_size=12)):
+        option, length = draw(st.sampled_from(OPTIONS)), draw(st.integers(1, 60))
         # its own seed makes each question another value
-        asked = question(OPTIONS[number], kind=Kind.JAM, options=OPTIONS, seed=len(figures))
+        asked = question(option, kind=Kind.JAM, options=OPTIONS, seed=len(figures))
         figures.append(Coming(asked, at / 8, (at + length) / 8))
         at += gap
     times = sorted(draw(st.lists(st.integers(0, at + 100), max_size=30)))
-    moments: list[Event] = [
-        draw(
-            st.one_of(
-                st.just(Heard(time / 8)),
-                st.builds(Called, st.just(time / 8), st.sampled_from(OPTIONS)),
-            )
-        )
-        for time in times
-    ]
-    events = tuple(_with_cues(draw, figures, moments))
+    picks = st.one_of(st.none(), st.sampled_from(OPTIONS))
+    moments = [(time / 8, draw(picks)) for time in times]
+    events = tuple(_with_cues(draw, figures, moments, in_time))
     state, counted = Jam(), list[Counted]()
     for event in events:
         state, more = step(state, event)
@@ -59,16 +51,21 @@ def courses(draw: st.DrawFn) -> Course:
     return Course(tuple(figures), events, state, tuple(counted))
 
 
-def _with_cues(draw: st.DrawFn, figures: list[Coming], moments: list[Event]) -> list[Event]:
-    """The events, and among them the cues of the figures, some at a time, at any moment."""
-    waiting, events = list(figures), list[Event]()
-    for moment in moments:
-        taken = draw(st.integers(0, 2))
-        if taken and waiting:
-            events.append(Cued(tuple(waiting[:taken])))
-            del waiting[:taken]
-        events.append(moment)
-    return [*events, Cued(tuple(waiting))]
+def _with_cues(
+    draw: st.DrawFn,
+    figures: list[Coming],
+    moments: list[tuple[float, str | None]],
+    in_time: bool,
+) -> Iterator[Event]:
+    """The calls and looks, and among them the cues of the figures, some at a time."""
+    waiting = list(figures)
+    for at, pick in moments:
+        due = sum(figure.start <= at for figure in waiting) if in_time else 0
+        taken = due + draw(st.integers(0, 2))
+        yield Cued(tuple(waiting[:taken]))
+        del waiting[:taken]
+        yield Heard(at) if pick is None else Called(at, pick)
+    yield Cued(tuple(waiting))
 
 
 def ended(course: Course) -> tuple[Counted, ...]:
@@ -77,7 +74,7 @@ def ended(course: Course) -> tuple[Counted, ...]:
     return (*course.counted, *more)
 
 
-@given(courses())
+@given(courses(in_time=False))
 def test_every_figure_that_is_over_is_counted_exactly_once_and_in_order(course: Course) -> None:
     counted = [one.question.seed for one in ended(course)]
     over = list(range(len(course.figures) - 1))
@@ -85,7 +82,7 @@ def test_every_figure_that_is_over_is_counted_exactly_once_and_in_order(course: 
     assert counted in (over, [*over, last])
 
 
-@given(courses())
+@given(courses(in_time=False))
 def test_the_tallies_are_the_outcomes_that_were_told(course: Course) -> None:
     told = Counter((one.question.device, one.outcome.value) for one in course.counted)
     tallied = {
@@ -98,52 +95,21 @@ def test_the_tallies_are_the_outcomes_that_were_told(course: Course) -> None:
 
 
 @given(courses())
-def test_a_figure_is_called_by_the_first_call_while_it_is_open_and_cued(course: Course) -> None:
+def test_what_counts_is_the_first_call_while_a_figure_is_open(course: Course) -> None:
     """Told from the whole course at once, without a state."""
     expected: dict[int, str] = {}
-    known = 0
     for event in course.events:
-        if isinstance(event, Cued):
-            known += len(event.coming)
         if isinstance(event, Called):
-            begun = [n for n in range(known) if course.figures[n].start <= event.at]
+            begun = [n for n, figure in enumerate(course.figures) if figure.start <= event.at]
             if begun:
                 expected.setdefault(begun[-1], event.pick)
-    called = {one.question.seed: one.given for one in course.counted if one.given}
-    assert expected == called
-
-
-@given(courses())
-def test_a_call_stands_between_the_start_of_its_figure_and_the_next_one(course: Course) -> None:
-    course = _cued_ahead(course)
-    ends = [*(after.start for after in course.figures[1:]), float("inf")]
-    for one in course.counted:
-        if one.outcome is not Outcome.MISSED:
-            number = one.question.seed
-            moments = [
-                event.at
-                for event in course.events
-                if isinstance(event, Called) and event.pick == one.given
-            ]
-            assert any(course.figures[number].start <= at < ends[number] for at in moments)
-
-
-def _cued_ahead(course: Course) -> Course:
-    """The same course with every figure cued before anything else."""
-    heard = [event for event in course.events if not isinstance(event, Cued)]
-    events: tuple[Event, ...] = (Cued(course.figures), *heard)
-    state, counted = Jam(), list[Counted]()
-    for event in events:
-        state, more = step(state, event)
-        counted += more
-    return Course(course.figures, events, state, tuple(counted))
+    assert expected == {one.question.seed: one.given for one in course.counted if one.given}
 
 
 @given(courses())
 def test_late_is_missed(course: Course) -> None:
     """A figure without a call from its first beat to the next one's is missed, whatever was said
     later. Figures are cued before they begin, as a jam that is planned ahead does."""
-    course = _cued_ahead(course)
     for figure, after in pairwise(course.figures):
         in_time = [
             event
@@ -182,8 +148,9 @@ def test_looking_more_often_changes_nothing(course: Course) -> None:
     assert course.counted == tuple(counted)
 
 
-@given(courses())
+@given(courses(in_time=False))
 def test_only_what_is_open_or_to_come_is_held(course: Course) -> None:
-    over = sum(one.question.seed < len(course.figures) for one in course.counted)
-    assert over + len(course.state.coming) - course.state.called == len(course.figures)
+    assert len(course.counted) + len(course.state.coming) - course.state.called == len(
+        course.figures
+    )
     assert len(course.state.tallies) <= len(OPTIONS)
