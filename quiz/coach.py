@@ -270,6 +270,8 @@ class Coach:
 
     def _assignment_of(self, question: Question) -> str:
         """The assignment that a question belongs to: a call in a jam belongs to none."""
+        if question.kind is Kind.JAM or not self._only.assignment:
+            return ""
         asked = Item(question.item, question.kind.value)
         return self._only.assignment if asked in self.items else ""
 

@@ -130,6 +130,6 @@ def items_within(only: Only, catalogue: Catalogue) -> tuple[Item, ...]:
     )
     if not items:
         raise QuestionError(
-            "nothing is left to ask with these limits: give another --kind or --device"
+            "nothing is left to ask with these limits: allow other kinds or devices"
         )
     return items

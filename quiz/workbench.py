@@ -203,7 +203,7 @@ class Workbench:
         self._coach = self._new_coach(replace(limits, silent=silent))
 
     def setlist(self) -> "Setlist":
-        """A new open jam, at the tempo and with the figures that the player knows best.
+        """A new open jam, with figures that the player has met and at the tempo they have reached.
 
         Raises QuestionError when there are not two figures to tell apart.
         """

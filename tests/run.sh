@@ -14,4 +14,4 @@ fi
 .venv/bin/ruff format --check --quiet .
 .venv/bin/mypy
 .venv/bin/lint-imports
-exec .venv/bin/python -m pytest -n auto
+exec .venv/bin/python -m pytest -n auto --dist loadfile

@@ -24,6 +24,10 @@ FAST = Settings(tempo_low=132, tempo_high=132, feels=("shuffle",), texture="bass
 """The quickest to render: a bass alone."""
 
 
+MARGIN = 0.001
+"""Seconds that are left in the feed: the clock counts in floating point."""
+
+
 class Hand:
     """A clock that is moved by hand."""
 
@@ -99,7 +103,8 @@ class Jamming:
         def there() -> bool:
             heard = self.bench.player.position()
             assert heard is not None
-            self.clock.now += min(stand.feed.waiting, max(0.0, seconds - heard))
+            made = stand.feed.waiting - MARGIN
+            self.clock.now += max(0.0, min(made, seconds - heard))
             return heard >= seconds - 0.01
 
         await self.until(there)

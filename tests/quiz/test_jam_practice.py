@@ -13,6 +13,7 @@ from quiz.practice import CALLED, DAYS_KEPT, Practice
 from quiz.scores import last_days, scores
 from quiz.store import Store, memory_store, open_store
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
+from tests.quiz.jamming import at_the_jam
 
 
 def a_call(number: int, day: float = FIRST_DAY, **changed: Any) -> Answer:
@@ -164,3 +165,15 @@ def test_a_mistaken_call_is_among_the_confusions() -> None:
     store.add_all([replace(a_wrong_answer(1), kind="jam", why=CALLED)])
     assert [("climb", "fall", 1)] == [tuple(row) for row in store.confusions()]
     store.close()
+
+
+async def test_a_jam_under_an_assignment_goes_on_where_nothing_of_it_can_be_heard(
+    tmp_path: Path,
+) -> None:
+    work = tmp_path / "work.toml"
+    work.write_text('id = "by-ear"\ntitle = "By ear"\nkinds = ["name"]\n', encoding="utf-8")
+    async with at_the_jam(tmp_path, silent="no sound: a test", assignment=work) as jam:
+        await jam.begin()
+        await jam.listen(0)
+        await jam.call(0)
+        assert [""] == [one.assignment for one in jam.bench.store.answers()]
