@@ -111,6 +111,11 @@ PLAYED_KEYS = tuple(
 F_SHARP, G_FLAT = Key(Note("F", 1)), Key(Note("G", -1))
 
 
+def as_called(key: Key, f_sharp: bool) -> Key:
+    """A played key by the name that the player gives it: Gb is F# where that is preferred."""
+    return F_SHARP if key == G_FLAT and f_sharp else key
+
+
 @cache
 def spell(degree: Degree, tonic: Note) -> Note:
     """The note of `degree` over `tonic`: count the letters, then adjust to the pitch."""

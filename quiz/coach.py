@@ -7,13 +7,13 @@ question.
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cache, cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.catalogue import Catalogue, Family
 from engine.notation import parse_key
-from engine.theory import F_SHARP, G_FLAT, Key
+from engine.theory import F_SHARP, G_FLAT, Key, as_called
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.conditions import reach_of, wishes_for
@@ -72,6 +72,8 @@ class Coach:
         self._chance = chance or random.Random()
         self._prepare = prepare or (lambda question: None)
         self._only = only or Only()
+        # a pick looks at the neighbours of every row that is not met yet
+        self._nearest = cache(partial(nearest_rows, catalogue=catalogue))
         self._ids = AnswerIds()
         self._practice = store.practice()
         newest = store.newest()
@@ -175,9 +177,6 @@ class Coach:
         answered = after(states.get(self._asking), 0.0, 0.0, self.day)
         return replace(self._practice, states={**states, self._asking: answered})
 
-    def _nearest(self, row: str) -> Sequence[str]:
-        return nearest_rows(row, self._catalogue)
-
     def _mistakable(self, row: str) -> Sequence[str]:
         return mistakable_rows(row, self._catalogue)
 
@@ -221,8 +220,7 @@ class Coach:
             named = {_tally_name(key): key for key in self._only.keys}
             return named[pick_key(list(named), {}, tallies, self._chance)]
         name = pick_key(KEY_NAMES, self._settings.key_weights, tallies, self._chance)
-        key = parse_key(name)
-        return F_SHARP if key == G_FLAT and self._settings.f_sharp else key
+        return as_called(parse_key(name), self._settings.f_sharp)
 
     def _look_for_contrast(self, answer: Answer) -> None:
         self._contrast = None

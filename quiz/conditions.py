@@ -11,7 +11,7 @@ from quiz.material import REACH, Given
 from quiz.memory import Item
 from quiz.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
 from quiz.rungs import LADDERS, rung
-from quiz.settings import BY_REACH, Settings
+from quiz.settings import Settings
 from quiz.wishes import Wishes
 
 ABOUT_CHORDS = (Kind.FIT, Kind.FORM)
@@ -29,8 +29,10 @@ def wishes_for(item: Item, settings: Settings, reaches: Reaches, given: Given = 
     if kind not in LADDERS:
         return wishes
     place = reaches.rung(item)
-    fixed = None if settings.texture == BY_REACH else _who(kind, wishes.texture)
-    reached = wishes.on(rung(kind, place), place, fixed).around(reaches.tempo(item))
+    fixed = settings.set_texture
+    reached = wishes.on(rung(kind, place), place, fixed and _who(kind, fixed)).around(
+        reaches.tempo(item)
+    )
     pin = settings.pins.get(item.device)
     if given == REACH and pin is None:
         return reached
@@ -51,8 +53,8 @@ def reach_of(item: Item, settings: Settings, reaches: Reaches) -> str:
         return f"{who}, {pin.tempo} bpm, pinned"
     place, tempo = reaches.rung(item), reaches.tempo(item)
     here = rung(kind, place)
-    if settings.texture != BY_REACH:
-        wishes = Wishes().on(here, place, _who(kind, Texture(settings.texture)))
+    if settings.set_texture is not None:
+        wishes = Wishes().on(here, place, _who(kind, settings.set_texture))
         here = replace(here, texture=wishes.texture, key_given=wishes.key_given)
     return reach_words(here, tempo, kind)
 

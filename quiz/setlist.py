@@ -30,7 +30,7 @@ from engine.jam import (
 from engine.line import E1, Compass, outline
 from engine.plan import plan_choruses
 from engine.score import Texture
-from engine.theory import F_SHARP, G_FLAT, PLAYED_KEYS, Key
+from engine.theory import PLAYED_KEYS, Key, as_called
 from quiz.errors import QuestionError
 from quiz.figure_questions import pitch_changes
 from quiz.kinds import Kind
@@ -38,7 +38,7 @@ from quiz.material import can_ask, learning_order
 from quiz.memory import Item, State
 from quiz.questions import COMPING, Question
 from quiz.reach import Reaches
-from quiz.settings import BY_REACH, Settings
+from quiz.settings import Settings
 from quiz.wishes import draw_base, form_weight
 
 TURNAROUNDS, PICKUPS = 4, 2
@@ -97,7 +97,7 @@ class Setlist:
             comping=COMPING[wanted.comping],
             compass=Compass(),
         )
-        self.figures = _figures(self.settings, catalogue, wanted.favoured, chance)
+        self.figures = _figures(self.settings, catalogue, wanted.favoured)
         """Whole devices, turnarounds first, in the order in which they are offered."""
         if len(self.figures) < 2 or not self._of_a_chorus(turnarounds=True):
             raise QuestionError(f"there are not two figures to tell apart in the {form.name}")
@@ -179,11 +179,11 @@ class Setlist:
 
     def _called(self, key: Key) -> Key:
         """The key by the name that the player gives it."""
-        return F_SHARP if key == G_FLAT and self._wanted.f_sharp else key
+        return as_called(key, self._wanted.f_sharp)
 
 
 def _figures(
-    settings: JamSettings, catalogue: Catalogue, favoured: Sequence[str], chance: random.Random
+    settings: JamSettings, catalogue: Catalogue, favoured: Sequence[str]
 ) -> tuple[Device, ...]:
     """What is going to be told apart: known rows first, then others in the order of learning."""
     rows = [row for row in learning_order(catalogue) if isinstance(row, Device)]
@@ -256,11 +256,10 @@ def circumstances(
     tempi = [reaches.tempo(item) for item in met] or [
         reaches.tempo(Item("", Kind.NAME.value))  # nobody has answered yet: where all begin
     ]
-    texture = settings.texture
     return Circumstances(
         tempo=min(max(median(tempi), settings.tempo_low), settings.tempo_high),
         feels=tuple(map(Feel, settings.feels)),
-        texture=Texture.BAND if texture == BY_REACH else Texture(texture),
+        texture=settings.set_texture or Texture.BAND,
         comping=settings.comping,
         key_weights=settings.key_weights,
         f_sharp=settings.f_sharp,

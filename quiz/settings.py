@@ -9,6 +9,7 @@ from pathlib import Path
 
 from engine.feels import Feel
 from engine.notation import NoteNames
+from engine.score import Texture
 from quiz.errors import SettingsError
 from quiz.setting_checks import BY_REACH as BY_REACH
 from quiz.setting_checks import KEY_NAMES as KEY_NAMES
@@ -96,6 +97,11 @@ class Settings:
 
     welcomed: bool = False
     """Whether the first-run questions have been seen."""
+
+    @property
+    def set_texture(self) -> Texture | None:
+        """Who plays, where the player has said so; None where it grows with the reach."""
+        return None if self.texture == BY_REACH else Texture(self.texture)
 
 
 @dataclass(frozen=True, slots=True)

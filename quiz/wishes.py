@@ -14,7 +14,7 @@ from engine.timing import TICKS_PER_BEAT
 from quiz.kinds import Kind
 from quiz.questions import REGISTERS, UPPER, Question, Wanted
 from quiz.rungs import Rung
-from quiz.settings import BY_REACH, Settings
+from quiz.settings import Settings
 
 TEMPO_STEP = 2
 """Beats a minute between the tempi that are drawn."""
@@ -77,12 +77,11 @@ class Wishes:
     @classmethod
     def of(cls, settings: Settings) -> "Wishes":
         """What the player's settings say; the whole band where they leave it to the reach."""
-        by_reach = settings.texture == BY_REACH
         return cls(
             tempo_low=settings.tempo_low,
             tempo_high=settings.tempo_high,
             feels=tuple(map(Feel, settings.feels)),
-            texture=Texture.BAND if by_reach else Texture(settings.texture),
+            texture=settings.set_texture or Texture.BAND,
             comping=settings.comping,
             wanted=Wanted(settings.answer_as),
             spelling_counts=settings.spelling_counts,

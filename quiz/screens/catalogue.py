@@ -16,7 +16,7 @@ from engine.errors import EngineError
 from engine.feels import FEELS, Feel
 from engine.forms import Form
 from engine.score import Texture
-from engine.theory import F_SHARP, G_FLAT, PLAYED_KEYS
+from engine.theory import PLAYED_KEYS, as_called
 from quiz.drawing import ROWS, drawn
 from quiz.hearing import Hearing, usual_place, usual_tempo
 from quiz.kinds import KINDS
@@ -24,7 +24,7 @@ from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
 from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
-from quiz.settings import BY_REACH, Pin
+from quiz.settings import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
 from quiz.wording import key_words
@@ -75,15 +75,14 @@ class CatalogueScreen(Screen[None]):
         super().__init__()
         self._bench = bench
         self._sounding = Sounding(self, bench)
-        keys = [F_SHARP if key == G_FLAT and bench.settings.f_sharp else key for key in PLAYED_KEYS]
-        self._keys = tuple(keys)
+        self._keys = tuple(as_called(key, bench.settings.f_sharp) for key in PLAYED_KEYS)
         first = bench.catalogue.devices[0].id
         self._hearing = Hearing(
             first,
             self._keys[0],
             usual_tempo(Feel.SHUFFLE),
             Feel.SHUFFLE,
-            _texture(bench.settings.texture),
+            bench.settings.set_texture or Texture.BAND,
             bench.settings.comping,
         )
 
@@ -254,10 +253,6 @@ def _pin_words(row: Row, pin: Pin | None) -> str:
     # a form is told by its chords, so the whole band plays it
     who = WHO_PLAYS[Texture.BAND if isinstance(row, Form) else Texture(pin.texture)]
     return f"Pinned: {row.name} is asked at {pin.tempo} bpm, {who}."
-
-
-def _texture(name: str) -> Texture:
-    return Texture.BAND if name == BY_REACH else Texture(name)
 
 
 def _lives(device: Device) -> str:

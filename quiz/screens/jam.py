@@ -1,6 +1,6 @@
 """The open jam: chorus after chorus, and a key for each figure."""
 
-from collections.abc import Iterator
+from collections import deque
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from engine.jam import JamPlace, Leg, cues
+from engine.jam import JamPlace, cues
 from engine.timing import seconds_at
 from quiz.bandstand import Bandstand
 from quiz.calls import Called, Coming, Counted, Cued, Event, Heard, Jam, Outcome, step
@@ -47,9 +47,9 @@ class JamScreen(Screen[None]):
         self._bench = bench
         self._setlist = setlist
         self._jam = Jam()
-        self._coming: Iterator[Leg] = setlist.legs()
         self._known = -1  # the last leg whose figures are cued
-        self._calls: list[str] = []
+        self._calls: deque[str] = deque(maxlen=LINES_KEPT)  # the latest first
+        self._how = ""
         self._stand: Bandstand | None = None
 
     def compose(self) -> ComposeResult:
@@ -72,7 +72,7 @@ class JamScreen(Screen[None]):
         words = [figure_words(figure, catalogue) for figure in self._setlist.figures]
         self.query_one(Choices).offer(words)
         self._show_how(None)
-        self._stand = self._bench.studio.bandstand(self._coming)
+        self._stand = self._bench.studio.bandstand(self._setlist.legs())
         self._say(self._bench.player.silent or self._bench.studio.problem or "")
         self._bench.player.play_feed(self._stand.feed)
         self._stand.begin()
@@ -151,10 +151,8 @@ class JamScreen(Screen[None]):
         if problem:
             self.app.notify(problem, severity="error", markup=False, timeout=20)
         sign = self._bench.signs.verdict(counted.grade.verdict)
-        self._calls.append(f"{sign} {self._outcome_words(counted)}")
-        self.query_one("#calls", Static).update(
-            Content("\n".join(reversed(self._calls[-LINES_KEPT:])))
-        )
+        self._calls.appendleft(f"{sign} {self._outcome_words(counted)}")
+        self.query_one("#calls", Static).update(Content("\n".join(self._calls)))
 
     def _outcome_words(self, counted: Counted) -> str:
         catalogue = self._bench.catalogue
@@ -173,7 +171,10 @@ class JamScreen(Screen[None]):
         words = [f"Open jam   {settings.form.name}   {settings.feel.value}, {settings.tempo:g} bpm"]
         if not bench.settings.jam_by_ear and self._stand is not None:
             words.append(self._key_words(place))
-        self.query_one("#how", Static).update(Content("   ".join(filter(None, words))))
+        how = "   ".join(filter(None, words))
+        if how != self._how:  # it is looked at with every picture of the moving bar
+            self._how = how
+            self.query_one("#how", Static).update(Content(how))
 
     def _key_words(self, place: JamPlace | None) -> str:
         legs = {} if self._stand is None else {leg.index: leg for leg in self._stand.legs}
@@ -185,6 +186,7 @@ class JamScreen(Screen[None]):
         return f"in {key_words(leg.key, self._bench.names)}"
 
     def _say(self, text: str) -> None:
+        """One line under the form; empty text clears it."""
         notice = self.query_one("#notice", Static)
         notice.update(Content(text))
         notice.display = bool(text)

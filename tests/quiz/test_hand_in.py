@@ -28,14 +28,6 @@ def bench(tmp_path: Path) -> Workbench:
     return opened
 
 
-async def give_up_one(bench: Workbench, app: LastbarApp) -> None:
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r")
-        await pilot.pause()
-        await pilot.press("ctrl+g", "escape", "escape")
-        await pilot.pause()
-
-
 def test_what_was_set_beats_pins_and_reach(bench: Workbench) -> None:
     asked = [bench.coach.next().question for _ in range(12)]
     assert {"climb", "fall"} == {one.item for one in asked}
