@@ -9,11 +9,11 @@ from pathlib import Path
 from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
 from quiz.errors import StoreError
+from quiz.history.store import open_store
 from quiz.locations import Locations
 from quiz.own_catalogue import counts, is_there, load_catalogue
 from quiz.player import open_player, output_devices
 from quiz.settings import load
-from quiz.store import open_store
 from sounds import soundfont_path
 
 SMALLEST = (60, 20)

@@ -18,6 +18,8 @@ from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.conditions import reach_of, wishes_for
 from quiz.errors import QuestionError, StoreError, StoreUnwritable
+from quiz.history.store import Store
+from quiz.history.unsaved import write_unsaved
 from quiz.kinds import Kind
 from quiz.material import Only, can_ask, items_within
 from quiz.memory import Item, after, stage
@@ -32,9 +34,7 @@ from quiz.schedule import (
     pick_key,
 )
 from quiz.settings import KEY_NAMES, Settings
-from quiz.store import Store
 from quiz.today import Today, today
-from quiz.unsaved import write_unsaved
 
 if TYPE_CHECKING:
     from quiz.grading import Grade

@@ -41,7 +41,7 @@ class StoreTooNew(StoreError):
 class StoreDamaged(StoreError):
     """The history is no sound database. It is left as it is until somebody decides.
 
-    `quiz.backups.restore` puts the backup in its place, `quiz.backups.set_aside` starts anew.
+    In `quiz.history.backups`, `restore` puts the backup in its place and `set_aside` starts anew.
     """
 
     def __init__(self, message: str, path: Path, backup: Path | None = None) -> None:

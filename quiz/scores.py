@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from math import sqrt
 
 from quiz.answers import DAY_SECONDS
-from quiz.store import Store
-from quiz.tables import Confusion as Confusion
-from quiz.tables import Group, Heading
+from quiz.history.store import Store
+from quiz.history.tables import Confusion as Confusion
+from quiz.history.tables import Group, Heading
 
 LAST_DAYS = 14
 """Practice days that the home screen shows."""

@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING
 
 from engine.errors import EngineError
 from engine.notation import NoteNames
-from quiz.backups import daily_backup, open_kept
 from quiz.clock import now
 from quiz.errors import QuizError, StoreError, StoreUnwritable
+from quiz.history.backups import daily_backup, open_kept
+from quiz.history.store import Store, memory_store
+from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
 from quiz.player import LatePlayer, Player, open_player
 from quiz.settings import Settings, load
 from quiz.signs import Signs, signs
-from quiz.store import Store, memory_store
-from quiz.unsaved import read_unsaved, take_in
 from quiz.version import VERSION
 
 if TYPE_CHECKING:

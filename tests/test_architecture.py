@@ -15,7 +15,7 @@ HOMES = {
     # outside library: the modules that may import it
     "mido": {"engine.midi"},
     "fluidsynth": {"engine.synthesizer"},
-    "sqlite3": {"quiz.database"},
+    "sqlite3": {"quiz.history.database"},
     "sounddevice": {"quiz.player"},
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
@@ -37,23 +37,33 @@ def imports(path: Path) -> Iterator[str]:
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
-            yield node.module
+            folder = ROOT.joinpath(*node.module.split("."))
+            for alias in node.names:
+                inside = (folder / f"{alias.name}.py").exists()
+                yield f"{node.module}.{alias.name}" if inside else node.module
 
 
 def reading_order(package: str) -> list[str]:
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     section = text.split(f"### {package}:")[1].split("\n## ")[0].split("###")[0]
-    return re.findall(r"^\d+\. `(\w+)`", section, re.MULTILINE)
+    return re.findall(r"^\d+\. `([\w/]+)`", section, re.MULTILINE)
+
+
+def entry(module: str, order: list[str]) -> str:
+    """Where a module stands: a folder may stand as a whole or module by module."""
+    inside = module.split(".")[1:]
+    return "/".join(inside) if "/".join(inside) in order else inside[0]
 
 
 def place(module: str, order: list[str]) -> int:
-    return order.index(module.split(".")[1])
+    return order.index(entry(module, order))
 
 
 @pytest.mark.parametrize("package", ["engine", "quiz", "sounds"])
 def test_every_module_stands_in_the_reading_order_and_nothing_else_does(package: str) -> None:
-    found = {module.split(".")[1] for module in modules(package)}
-    assert set(reading_order(package)) == found
+    order = reading_order(package)
+    assert set(order) == {entry(module, order) for module in modules(package)}
+    assert len(order) == len(set(order))
 
 
 @pytest.mark.parametrize("package", ["engine", "quiz", "sounds"])

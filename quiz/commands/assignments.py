@@ -46,8 +46,8 @@ def run_results(options: "Namespace") -> int:
     """`lastbar assignment results`."""
     from quiz.assignment import load_assignment
     from quiz.files import write_whole
+    from quiz.history.store import open_store
     from quiz.results import as_text, results_of
-    from quiz.store import open_store
 
     found = load_assignment(there(options.file), load_own(options.catalogue))
     _check_target(options.out)

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 def run_scores(options: "Namespace") -> int:
     """`lastbar scores`."""
+    from quiz.history.store import open_store
     from quiz.scores import as_csv, as_data, scores
-    from quiz.store import open_store
 
     catalogue = load_own(options.catalogue)
     store = open_store(locate().history)
@@ -65,9 +65,9 @@ def _score_lines(result: "Scores", catalogue: "Catalogue") -> Iterator[str]:
 
 def run_keep(options: "Namespace") -> int:
     """`lastbar keep`."""
-    from quiz.backups import backups, daily_backup, newest_sound_backup, restore
     from quiz.clock import now
-    from quiz.store import open_store
+    from quiz.history.backups import backups, daily_backup, newest_sound_backup, restore
+    from quiz.history.store import open_store
 
     locations = locate()
     if options.what == "list":

@@ -73,7 +73,7 @@ def notify_few(app: "LastbarApp", problems: Sequence[str]) -> None:
 
 def _decide(error: StoreDamaged, locations: Locations) -> None:
     """Ask what to do with a damaged history. Anything but a clear choice changes nothing."""
-    from quiz.backups import restore
+    from quiz.history.backups import restore
 
     say(f"{error}.")
     offer = f"r  take the newest backup ({error.backup.name})\n" if error.backup else ""
@@ -92,8 +92,8 @@ def _decide(error: StoreDamaged, locations: Locations) -> None:
 
 def begin_anew(locations: Locations) -> Path | None:
     """Make an empty history; what stood there is set aside, and its new name given."""
-    from quiz.backups import set_aside
-    from quiz.store import open_store
+    from quiz.history.backups import set_aside
+    from quiz.history.store import open_store
 
     aside = set_aside(locations.history) if locations.history.exists() else None
     open_store(locations.history).close()

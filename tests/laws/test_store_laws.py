@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quiz.answers import Answer, practice_day
+from quiz.history.store import Store, memory_store, open_store
 from quiz.memory import replay
 from quiz.practice import Practice
-from quiz.store import Store, memory_store, open_store
 from tests.quiz.histories import an_answer, moment
 
 DEVICES, KINDS, KEYS = ("climb", "fall", "dip"), ("name", "write", "spell"), ("F", "Bb", "E")

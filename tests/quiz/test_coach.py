@@ -18,6 +18,8 @@ from quiz.clock import Moment
 from quiz.coach import Coach
 from quiz.errors import QuestionError
 from quiz.grading import grade_nothing
+from quiz.history.store import Store, memory_store, open_store
+from quiz.history.unsaved import read_unsaved
 from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.material import Given, Only
 from quiz.memory import Item
@@ -26,11 +28,9 @@ from quiz.questions import Next, Question, from_parameters
 from quiz.replies import right_reply
 from quiz.session import Record
 from quiz.settings import KEY_NAMES, Pin, Settings
-from quiz.store import Store, memory_store, open_store
-from quiz.unsaved import read_unsaved
 from tests.quiz.asking import answered
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
-from tests.quiz.test_store import no_more_bytes
+from tests.quiz.history.test_store import no_more_bytes
 
 CATALOGUE = builtin_catalogue()
 

@@ -9,8 +9,8 @@ from datetime import date
 import pytest
 
 from quiz.answers import Answer
+from quiz.history.store import Store, memory_store
 from quiz.scores import LAST_DAYS, Count, as_csv, as_data, last_days, scores, wilson
-from quiz.store import Store, memory_store
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 

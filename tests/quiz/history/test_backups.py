@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from quiz.backups import (
+from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
+from quiz.history.backups import (
     backups,
     daily_backup,
     newest_sound_backup,
@@ -14,8 +15,7 @@ from quiz.backups import (
     restore,
     set_aside,
 )
-from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
-from quiz.store import open_store
+from quiz.history.store import open_store
 from tests.quiz.histories import FIRST_DAY, an_answer
 
 

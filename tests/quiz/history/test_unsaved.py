@@ -7,16 +7,16 @@ from pathlib import Path
 import pytest
 
 from quiz.answers import Answer
-from quiz.backups import backups
 from quiz.errors import StoreError, StoreUnwritable
 from quiz.grading import grade_nothing
+from quiz.history.backups import backups
+from quiz.history.store import Store, memory_store
+from quiz.history.unsaved import read_unsaved, take_in, write_unsaved
 from quiz.session import Record
-from quiz.store import Store, memory_store
-from quiz.unsaved import read_unsaved, take_in, write_unsaved
 from quiz.workbench import Workbench
 from tests.quiz.benches import opened
 from tests.quiz.histories import a_wrong_answer, an_answer
-from tests.quiz.test_store import no_more_bytes
+from tests.quiz.history.test_store import no_more_bytes
 
 ODD = an_answer(3, given="b3 \u2028 \x85 🎸 \n \" '", guess_rate=1 / 3, seconds=0.1, slowed=True)
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from quiz.answers import Answer
-from quiz.backups import backups, daily_backup, open_kept, restore, set_aside
 from quiz.errors import StoreDamaged, StoreTooNew, StoreUnwritable
+from quiz.history.backups import backups, daily_backup, open_kept, restore, set_aside
+from quiz.history.store import diagnose, open_store, readable_answers
 from quiz.practice import Practice
-from quiz.store import diagnose, open_store, readable_answers
 from tests.quiz.histories import FIRST_DAY, an_answer
 
 PAGE_BYTES = 4096

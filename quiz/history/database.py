@@ -33,7 +33,7 @@ class Database:
     """An open file, or a database in memory when `path` is None. Use it from one thread."""
 
     def __init__(self, path: Path | None, access: Access = Access.WRITE) -> None:
-        """Opens it without a look inside; see `quiz.schema.open_database`."""
+        """Opens it without a look inside; see `quiz.history.schema.open_database`."""
         self._path = path
         with self._told():
             self._connection = sqlite3.connect(

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from quiz.answers import Answer
 from quiz.errors import AnswerError, StoreUnwritable
-from quiz.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
+from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
 
 
 def write_unsaved(answers: Sequence[Answer], path: Path) -> None:

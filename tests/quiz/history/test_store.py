@@ -19,11 +19,11 @@ import pytest
 
 from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
+from quiz.history.schema import Schema, open_database
+from quiz.history.store import Store, memory_store, open_store, readable_answers
+from quiz.history.tables import ANSWER_COLUMNS, SCHEMA, answer_row
 from quiz.memory import Item
 from quiz.practice import Practice
-from quiz.schema import Schema, open_database
-from quiz.store import Store, memory_store, open_store, readable_answers
-from quiz.tables import ANSWER_COLUMNS, SCHEMA, answer_row
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 NOBODY = 65534
@@ -221,7 +221,7 @@ def test_other_rules_make_the_cache_anew(tmp_path: Path, monkeypatch: pytest.Mon
     with opened(path) as store:
         keep(store, [an_answer(1)])
     cached_stability(path, 123.0)
-    monkeypatch.setattr("quiz.cache.rules_version", lambda: "2/another library")
+    monkeypatch.setattr("quiz.history.cache.rules_version", lambda: "2/another library")
     with opened(path) as store:
         assert Practice.replayed([an_answer(1)]) == store.practice()
     assert 123.0 != cached_stability(path)
@@ -243,7 +243,7 @@ def test_reaches_that_only_other_rules_knew_are_gone(
     with opened(path) as store:
         keep(store, [answer])
     run_sql(path, ["INSERT INTO reach VALUES ('fall', 'name', 4, 0, 0.5), ('fall', '', 0, 0, 0.5)"])
-    monkeypatch.setattr("quiz.cache.rules_version", lambda: "3/another library")
+    monkeypatch.setattr("quiz.history.cache.rules_version", lambda: "3/another library")
     with opened(path) as store:
         store.practice()
     with opened(path) as store:
@@ -351,8 +351,8 @@ def test_the_answers_of_a_damaged_history_of_version_1_can_still_be_read(tmp_pat
 APPENDER = """
 import sys
 from pathlib import Path
-from quiz.store import open_store
-from tests.quiz.test_store import some_answers
+from quiz.history.store import open_store
+from tests.quiz.history.test_store import some_answers
 path, first, count = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 store = open_store(path)
 practice = store.practice()
@@ -366,7 +366,7 @@ store.close()
 
 def appending(path: Path, first: int, count: int) -> "subprocess.Popen[str]":
     """A program that appends answers and says the number of each that is kept."""
-    root = Path(__file__).parents[2]
+    root = Path(__file__).parents[3]
     return subprocess.Popen(
         [sys.executable, "-c", APPENDER, str(path), str(first), str(count)],
         cwd=root,

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from quiz.database import Database
 from quiz.errors import StoreError, StoreTooNew
-from quiz.schema import Schema, open_database, open_to_read
-from quiz.tables import SCHEMA
+from quiz.history.database import Database
+from quiz.history.schema import Schema, open_database, open_to_read
+from quiz.history.tables import SCHEMA
 
 FIRST = ("CREATE TABLE tune (name TEXT NOT NULL) STRICT",)
 SECOND = (

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
-from quiz.store import Store, diagnose, open_store, readable_answers
+from quiz.history.store import Store, diagnose, open_store, readable_answers
 
 KEPT = 7
 """Daily copies."""

@@ -7,11 +7,11 @@ bringing them up to date leaves the note behind, and `load` sees it.
 from dataclasses import astuple, replace
 
 from quiz.answers import Answer
-from quiz.database import Database
+from quiz.history.database import Database
+from quiz.history.tables import SELECT_ANSWERS, answer_of, note, set_note
 from quiz.memory import Item, State, rules_version
 from quiz.practice import CALLED, CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice
 from quiz.reach import ItemReach, Reaches, counts
-from quiz.tables import SELECT_ANSWERS, answer_of, note, set_note
 
 _COVERED = "covered"
 

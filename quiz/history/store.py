@@ -10,13 +10,12 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
-from quiz import cache
 from quiz.answers import LONGEST_RESPONSE, Answer, Verdict, new_origin
-from quiz.database import Access, Database
 from quiz.errors import AnswerError, StoreError, StoreUnwritable
-from quiz.practice import Practice
-from quiz.schema import open_database, open_to_read
-from quiz.tables import (
+from quiz.history import cache
+from quiz.history.database import Access, Database
+from quiz.history.schema import open_database, open_to_read
+from quiz.history.tables import (
     INSERT_ANSWER,
     SCHEMA,
     SELECT_ANSWERS,
@@ -29,6 +28,7 @@ from quiz.tables import (
     select_answers_of,
     set_note,
 )
+from quiz.practice import Practice
 
 PAGE = 1000
 """Answers read at a time; nothing is locked between two pages."""

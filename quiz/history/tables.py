@@ -7,9 +7,9 @@ from operator import attrgetter
 from typing import Any, NamedTuple
 
 from quiz.answers import Answer
-from quiz.database import Database
 from quiz.errors import AnswerError
-from quiz.schema import Schema
+from quiz.history.database import Database
+from quiz.history.schema import Schema
 
 _VERSION_1 = (
     """CREATE TABLE answer (

@@ -7,8 +7,8 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from quiz.database import Access, Database
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
+from quiz.history.database import Access, Database
 
 CHECKED_BYTES = 32 * 1024 * 1024
 """Files up to this size are checked page by page when they are opened (about 30 ms)."""

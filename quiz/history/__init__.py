@@ -1,0 +1,1 @@
+"""The history: answers on disk, and everything that keeps them there."""
