@@ -18,6 +18,10 @@ LONGEST_RESPONSE = 60.0
 LATEST = 2**53
 """Microseconds (the year 2255): moments up to here are exact in every JSON reader too."""
 
+INVENTED = "invented"
+"""The origin of answers that no player gave, as a demonstration has them; a real history takes
+none in."""
+
 GIVEN_KEPT = 2000
 """Characters of what was typed that are kept."""
 
