@@ -9,11 +9,12 @@ from dataclasses import astuple, replace
 from quiz.answers import Answer
 from quiz.history.database import Database
 from quiz.history.tables import SELECT_ANSWERS, answer_of, note, set_note
+from quiz.knowing import Knowing, as_text, from_text
 from quiz.memory import Item, State, rules_version
 from quiz.practice import CALLED, CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice
 from quiz.reach import ItemReach, Reaches, counts
 
-_COVERED = "covered"
+_COVERED, _KNOWING = "covered", "knowing"
 
 _SHARED = ""
 """Stands in place of the kind in the row of a device, and of the device too in the learner's."""
@@ -43,7 +44,12 @@ def load(database: Database) -> Practice | None:
     number = covered(database)
     if number is None:
         return None
-    practice = Practice(_states(database), _tallies(database), reaches=_reaches(database))
+    practice = Practice(
+        _states(database),
+        _tallies(database),
+        reaches=_reaches(database),
+        knowing=_knowing(database),
+    )
     added = _added_since(database, number)
     if added:
         first = added[0].at, added[0].id
@@ -67,6 +73,7 @@ def save_all(database: Database, practice: Practice, number: int) -> None:
         _save_offset(database, device, octaves)
     for item in practice.reaches.items:
         _save_reach(database, practice, item)
+    set_note(database, _KNOWING, as_text(practice.knowing))
     set_note(database, _COVERED, f"{number}:{rules_version()}")
 
 
@@ -80,6 +87,7 @@ def save_one(database: Database, practice: Practice, answer: Answer, number: int
         _save_offset(database, _SHARED, practice.reaches.learner)
         _save_offset(database, item.device, practice.reaches.devices[item.device])
         _save_reach(database, practice, item)
+    set_note(database, _KNOWING, as_text(practice.knowing))
     set_note(database, _COVERED, f"{number}:{rules_version()}")
 
 
@@ -131,6 +139,11 @@ def _reaches(database: Database) -> Reaches:
     learner = offsets.pop(_SHARED, 0.0)
     items = {Item(device, kind): ItemReach(*reach) for device, kind, *reach in rows if kind}
     return Reaches(learner, offsets, items)
+
+
+def _knowing(database: Database) -> Knowing:
+    kept = note(database, _KNOWING)
+    return from_text(kept) if kept else Knowing()
 
 
 def _days(database: Database) -> dict[int, DayTally]:
