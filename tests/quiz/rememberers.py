@@ -81,9 +81,7 @@ class Leaking:
         ]
 
 
-def answers_of(
-    learner: Rememberer, chance: Random, days: int = 56, daily: int = 40
-) -> list[Answer]:
+def answers_of(learner: Rememberer, chance: Random, daily: int = 40) -> list[Answer]:
     """What the learner answers in eight weeks, asked at random; every fourth day is missed."""
     kinds, answers = list(GUESS_RATES), list[Answer]()
     for day in range(56):
