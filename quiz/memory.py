@@ -21,9 +21,9 @@ from quiz.answers import Answer
 if TYPE_CHECKING:
     import fsrs  # loaded where it is needed: a start does without it
 
-RULES = 2
-"""Rises when the rules of this module, of `quiz.reach` or of `quiz.practice` change; what was made
-by other rules is made anew."""
+RULES = 3
+"""Rises when the rules of this module, of `quiz.reach`, `quiz.knowing` or `quiz.practice` change;
+what was made by other rules is made anew."""
 
 DECAY = 0.1542
 """The exponent of forgetting, w20 of the library's default parameters."""

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from quiz.answers import Answer
-from quiz.memory import RIGHT_FROM, Item, State, after, chance_of_right, is_taken
+from quiz.knowing import Knowing, Learning
+from quiz.memory import RIGHT_FROM, Item, State, after, is_taken, recall
 from quiz.reach import Moving, Reaches
 
 DAYS_KEPT = 28
@@ -68,7 +69,7 @@ class DayTally:
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """The memory states, the keys, the days and the reaches."""
+    """The memory states, the keys, the days, the reaches, and what is shown as known."""
 
     states: Mapping[Item, State] = field(default_factory=dict)
     keys: Mapping[tuple[str, str], KeyTally] = field(default_factory=dict)
@@ -79,6 +80,9 @@ class Practice:
 
     reaches: Reaches = field(default_factory=Reaches)
     """How hard each item is asked."""
+
+    knowing: Knowing = field(default_factory=Knowing)
+    """What the player sees as known."""
 
     @classmethod
     def replayed(cls, answers: Iterable[Answer]) -> "Practice":
@@ -92,13 +96,26 @@ class Practice:
     def followed(self, answers: Iterable[Answer]) -> "Practice":
         """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
-        moving, kinds = Moving(self.reaches), dict[str, int]()
+        moving, learning = Moving(self.reaches), Learning(self.knowing)
+        kinds = dict[str, int]()
         for (kind, _), row in keys.items():
             kinds[kind] = kinds.get(kind, 0) + row.times
         for answer in answers:
             item, place = Item(answer.device, answer.kind), (answer.kind, answer.key)
             known, of_kind = states.get(item), kinds.get(answer.kind, 0)
-            keys[place] = _counted(keys.get(place, KeyTally()), known, answer, of_kind)
+            recalled = None  # unless the answer was foreseen
+            if known is not None and is_taken(known, answer.practice_day):
+                recalled = recall(known, answer.practice_day)
+                learning.take(
+                    answer.kind,
+                    answer.key,
+                    answer.guess_rate,
+                    answer.score >= RIGHT_FROM,
+                    known,
+                    answer.practice_day,
+                    recalled,
+                )
+            keys[place] = _counted(keys.get(place, KeyTally()), recalled, answer, of_kind)
             kinds[answer.kind] = of_kind + 1
             moving.take(answer)
             if answer.why != CALLED:
@@ -106,7 +123,11 @@ class Practice:
                 day = days.get(answer.practice_day, DayTally())
                 days[answer.practice_day] = _one_more(day, answer)
                 days = _latest(days)
-        return Practice(states, keys, days, moving.reaches())
+        return Practice(states, keys, days, moving.reaches(), learning.knowing())
+
+    def known(self, item: Item, day: int) -> float:
+        """How likely an item is known on a practice day, 0 to 1: what the player is shown."""
+        return self.knowing.known(item, self.states.get(item), day)
 
     def new_on(self, day: int) -> int:
         """Items that were met for the first time on a practice day."""
@@ -122,13 +143,14 @@ class Practice:
         return sum(day.contrasts for day in days), sum(day.answers for day in days)
 
 
-def _counted(tally: KeyTally, known: State | None, answer: Answer, of_kind: int) -> KeyTally:
-    """The tally after an answer; `of_kind` is how many the kind had before it."""
+def _counted(tally: KeyTally, recalled: float | None, answer: Answer, of_kind: int) -> KeyTally:
+    """The tally after an answer; `recalled` is the recall before it, None where it was not
+    foreseen, and `of_kind` is how many answers the kind had before it."""
     foreseen, right, expected = tally.foreseen, tally.right, tally.expected
-    if known is not None and is_taken(known, answer.practice_day):
+    if recalled is not None:
         foreseen += 1
         right += answer.score >= RIGHT_FROM
-        expected += chance_of_right(known, answer.guess_rate, answer.practice_day)
+        expected += recalled + (1 - recalled) * answer.guess_rate
     return KeyTally(
         tally.times + 1, foreseen, right, expected, tally.lately(of_kind + 1) + 1, of_kind + 1
     )

@@ -307,10 +307,10 @@ def _open_history(locations: Locations, problems: list[str]) -> Store:
     except StoreUnwritable as error:
         problems.append(f"{error}. Until then answers wait in {locations.unsaved}.")
         store = memory_store()
-        store.add_all(read_unsaved(locations.unsaved))
+        store.take_in(*read_unsaved(locations.unsaved))
         return store
     try:
-        take_in(locations.unsaved, store.add_all)
+        take_in(locations.unsaved, store.take_in)
         daily_backup(store, locations.backups, now().day)
     except StoreError as error:
         problems.append(str(error))

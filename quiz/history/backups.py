@@ -11,7 +11,8 @@ from pathlib import Path
 
 from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
-from quiz.history.store import Store, diagnose, open_store, readable_answers
+from quiz.history.salvage import readable
+from quiz.history.store import Store, diagnose, open_store
 
 KEPT = 7
 """Daily copies."""
@@ -132,7 +133,7 @@ def _problem(backup: Path) -> StoreError | None:
 def _take_over(aside: Path, path: Path) -> None:
     store = open_store(path)
     try:
-        store.add_all(readable_answers(aside))
+        store.take_in(*readable(aside))
     finally:
         store.close()
 
