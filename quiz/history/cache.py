@@ -4,16 +4,18 @@ A note says up to which answer, and by which rules, the tables hold. Whoever add
 bringing them up to date leaves the note behind, and `load` sees it.
 """
 
+import json
 from dataclasses import astuple, replace
 
 from quiz.answers import Answer
 from quiz.history.database import Database
 from quiz.history.tables import SELECT_ANSWERS, answer_of, note, set_note
-from quiz.memory import Item, State, rules_version
-from quiz.practice import CALLED, CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice
+from quiz.memory import PLACEMENT, Item, State, rules_version
+from quiz.practice import CALLED, CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice, Probe
 from quiz.reach import ItemReach, Reaches, counts
 
 _COVERED = "covered"
+_PROBES = "probes"
 
 _SHARED = ""
 """Stands in place of the kind in the row of a device, and of the device too in the learner's."""
@@ -43,7 +45,12 @@ def load(database: Database) -> Practice | None:
     number = covered(database)
     if number is None:
         return None
-    practice = Practice(_states(database), _tallies(database), reaches=_reaches(database))
+    practice = Practice(
+        _states(database),
+        _tallies(database),
+        reaches=_reaches(database),
+        probes=_probes(database),
+    )
     added = _added_since(database, number)
     if added:
         first = added[0].at, added[0].id
@@ -67,6 +74,7 @@ def save_all(database: Database, practice: Practice, number: int) -> None:
         _save_offset(database, device, octaves)
     for item in practice.reaches.items:
         _save_reach(database, practice, item)
+    _save_probes(database, practice)
     set_note(database, _COVERED, f"{number}:{rules_version()}")
 
 
@@ -80,7 +88,20 @@ def save_one(database: Database, practice: Practice, answer: Answer, number: int
         _save_offset(database, _SHARED, practice.reaches.learner)
         _save_offset(database, item.device, practice.reaches.devices[item.device])
         _save_reach(database, practice, item)
+    if answer.why == PLACEMENT:
+        _save_probes(database, practice)
     set_note(database, _COVERED, f"{number}:{rules_version()}")
+
+
+def _save_probes(database: Database, practice: Practice) -> None:
+    """A few dozen at most: one note holds them."""
+    rows = [[*probe.item, probe.right, probe.guess_rate] for probe in practice.probes]
+    set_note(database, _PROBES, json.dumps(rows))
+
+
+def _probes(database: Database) -> tuple[Probe, ...]:
+    rows = json.loads(note(database, _PROBES) or "[]")
+    return tuple(Probe(Item(device, kind), right, rate) for device, kind, right, rate in rows)
 
 
 def _save_state(database: Database, practice: Practice, item: Item) -> None:
