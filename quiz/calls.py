@@ -2,7 +2,8 @@
 
 A figure is open from its first beat until the next one begins, and, where it has not been called
 by then, for LATE seconds more: nobody can name a figure by its first moment, so a call in that time
-is meant for the one before. The first call of a figure counts. Times are seconds of the music, as they are heard.
+is meant for the one before. The first call of a figure counts. Times are seconds of the music, as
+they are heard.
 
     event    effects
     Cued     none (figures that are coming)
@@ -20,7 +21,6 @@ from typing import NamedTuple
 from quiz.answers import Verdict
 from quiz.grading import Grade
 from quiz.questions import Question
-
 
 LATE = 0.5
 """Seconds into the next figure in which a call still counts for the one before: about an eighth at

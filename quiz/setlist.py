@@ -9,7 +9,7 @@ the key moves.
 
 import random
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import count
 from statistics import median
 
@@ -75,7 +75,7 @@ class Circumstances:
     favoured: tuple[str, ...] = ()
     """Ids of rows that are known already, those to be heard first in front."""
 
-    focus: Focus = Focus()
+    focus: Focus = field(default_factory=Focus)
     """Devices and families that rest are not heard."""
 
 
