@@ -61,6 +61,7 @@ def why_words(following: Next) -> str:
     return {
         "ahead": "nothing is due: ahead of time",
         "contrast": "the neighbour you mistook it for",
+        "placement": "placement: what you know already",
         "presumed": "new, but you seem to know it: to make sure",
     }.get(following.why, following.why)
 
