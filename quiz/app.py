@@ -120,6 +120,7 @@ class LastbarApp(App[None]):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the palette offers."""
         yield SystemCommand("Round", "Start a round", self.action_start_round)
+        yield SystemCommand("Placement", "Find out what you know", self.action_placement)
         yield SystemCommand("Open jam", "Chorus after chorus", self.action_open_jam)
         yield SystemCommand("Catalogue", "Hear and see every device", self.action_catalogue)
         yield SystemCommand("Scores", "How it has gone", self.action_scores)
@@ -143,12 +144,25 @@ class LastbarApp(App[None]):
 
     def action_start_round(self) -> None:
         """Ask the questions of a round."""
+        self._bench.fresh_coach()
+        self._show_round(self._bench.settings.round_length)
+
+    def action_placement(self) -> None:
+        """Find out what is known already."""
+        try:
+            self._bench.place()
+        except QuestionError as error:
+            self.notify(str(error), severity="warning", markup=False)
+            return
+        self._show_round(self._bench.coach.probes_left)
+
+    def _show_round(self, count: int) -> None:
         from quiz.screens.round import RoundScreen
 
-        self._bench.fresh_coach()
         try:
-            screen = RoundScreen(self._bench, self._bench.settings.round_length)
+            screen = RoundScreen(self._bench, count)
         except QuestionError as error:
+            self._bench.fresh_coach()
             self.notify(str(error), severity="warning", markup=False)
             return
         self.push_screen(screen)

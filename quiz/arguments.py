@@ -106,7 +106,7 @@ def _assignment_arguments(assignment: argparse.ArgumentParser) -> None:
 
 
 def _ask_arguments(ask: argparse.ArgumentParser) -> None:
-    ask.add_argument("--count", type=_whole(1, MOST_QUESTIONS), default=12, metavar="N")
+    ask.add_argument("--count", type=_whole(1, MOST_QUESTIONS), metavar="N", help="unset: 12")
     ask.add_argument(
         "--seed",
         type=_whole(0, 2**63 - 1),
@@ -120,6 +120,11 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
     ask.add_argument("--key", metavar="K")
     ask.add_argument(
         "--clips", type=Path, metavar="FOLDER", help="write what is heard there as WAV files"
+    )
+    ask.add_argument(
+        "--placement",
+        action="store_true",
+        help="find out what is known already, with at most 24 questions",
     )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
     ask.set_defaults(run=program_commands.run_ask)

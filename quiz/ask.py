@@ -33,6 +33,7 @@ from quiz.session import (
     begin,
     step,
 )
+from quiz.today import left_words
 from quiz.wording import (
     answer_name,
     degrees_text,
@@ -104,7 +105,7 @@ class LineRound:
             self._carry_out(effects)
             if state.phase is Phase.FEEDBACK:
                 self._tell(state.current.question, state.grade, word)
-                following = None if state.last else coach.next()
+                following = None if state.last or coach.over else coach.next()
                 self._ends_at = None
                 state, effects = step(state, Continued(time.monotonic(), following))
                 if state.phase is Phase.OVER:
@@ -113,6 +114,9 @@ class LineRound:
                 self._carry_out(effects)
                 coach.look_ahead()
         right = sum(grade.score == 1 for grade in state.results)
+        if coach.placing:
+            found = coach.placement_lines()
+            self._say(Said({"event": "placement", "found": found}, "\n".join(found)))
         self._say(
             Said(
                 {"event": "end", "answered": len(state.results), "right": right},
@@ -212,6 +216,7 @@ class LineRound:
                     "bar": question.bar,
                     "playings": question.playings or None,
                     "why": current.why,
+                    "why_words": why_words(current),
                     "answer_in": question.wanted.value,
                     "options": [
                         {"number": place, "id": option, "name": name}
@@ -233,7 +238,9 @@ class LineRound:
             remarks = (*remarks, teachers_word(question, bench.catalogue))
         figure, notes = self._figure(question)
         kept = "Kept." if not self._kept else self._kept
-        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, kept]
+        today = bench.coach.today()
+        left = "" if bench.coach.placing else left_words(today)
+        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, kept, left]
         self._say(
             Said(
                 {
@@ -247,6 +254,7 @@ class LineRound:
                     "feedback": list(remarks),
                     "kept": not self._kept,
                     "problem": self._kept or None,
+                    "left": {"due": today.left, "new": today.new_left, "later": today.later},
                 },
                 "\n".join(filter(None, lines)),
             )

@@ -40,6 +40,20 @@ RIGHT_FROM = 0.7
 STEADY_DAYS, SOLID_DAYS = 7.0, 30.0
 """Stabilities from which an item is called steady, and solid. [chosen here, no source]"""
 
+KNOWN_DAYS = 21.0
+"""The stability of an item that was known before it was first asked: between steady and solid.
+[chosen here, no source]"""
+
+PLACEMENT = "placement"
+"""The reason of a question that was asked to find out what is known already."""
+
+PRESUMED = "presumed"
+"""The reason of a first question about an item that the placement answers let one presume known."""
+
+KNOWN_BEFORE = {PLACEMENT: 0.5, PRESUMED: 0.9}
+"""How likely an item was known before its first question, by the reason of that question: in a
+placement as likely as not, presumed from PRESUMED_FROM of `quiz.placement` up. [chosen here]"""
+
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -112,7 +126,20 @@ def is_taken(state: State | None, day: int) -> bool:
     return state is None or day > state.day
 
 
-def after(state: State | None, score: float, guess_rate: float, day: int) -> State:
+def following(state: State | None, answer: Answer) -> State | None:
+    """The state after an answer; None where the item stays new.
+
+    A placement asks far ahead of the order of learning: what it finds unknown is left for its turn.
+    """
+    if state is None and answer.why == PLACEMENT and answer.score < RIGHT_FROM:
+        return None
+    known = KNOWN_BEFORE.get(answer.why, 0.0)
+    return after(state, answer.score, answer.guess_rate, answer.practice_day, known)
+
+
+def after(
+    state: State | None, score: float, guess_rate: float, day: int, known: float = 0.0
+) -> State:
     """The state after an answer with `score` (0 to 1) on practice day `day`.
 
     A later answer on the same practice day counts, but moves no memory. A right answer may have
@@ -121,7 +148,7 @@ def after(state: State | None, score: float, guess_rate: float, day: int) -> Sta
     """
     right = score >= RIGHT_FROM
     if state is None:
-        return State(*_met(right), day, 1, int(right), day, right)
+        return State(*_first(right, guess_rate, known), day, 1, int(right), day, right)
     counted = replace(
         state, asked=state.asked + 1, right=state.right + int(right), last_right=right
     )
@@ -141,7 +168,8 @@ def replay(answers: Iterable[Answer]) -> dict[Item, State]:
     states: dict[Item, State] = {}
     for answer in answers:
         item = Item(answer.device, answer.kind)
-        states[item] = after(states.get(item), answer.score, answer.guess_rate, answer.practice_day)
+        if state := following(states.get(item), answer):
+            states[item] = state
     return states
 
 
@@ -167,6 +195,16 @@ def _scheduler() -> "fsrs.Scheduler":
     import fsrs
 
     return fsrs.Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
+
+
+def _first(right: bool, guess_rate: float, known: float) -> tuple[float, float]:
+    """Stability and difficulty after a first answer; where it was right, and the item was known
+    before with the chance `known`, blended towards KNOWN_DAYS as `after` does it."""
+    stability, difficulty = _met(right)
+    if not right or not known:
+        return stability, difficulty
+    weight = known / (known + (1 - known) * guess_rate)
+    return exp(weight * log(KNOWN_DAYS) + (1 - weight) * log(stability)), difficulty
 
 
 @cache

@@ -6,10 +6,11 @@ making it anew from all answers give the same value.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from quiz.answers import Answer
 from quiz.knowing import Knowing, Learning
-from quiz.memory import RIGHT_FROM, Item, State, after, is_taken, recall
+from quiz.memory import PLACEMENT, RIGHT_FROM, Item, State, following, is_taken, recall
 from quiz.reach import Moving, Reaches
 
 DAYS_KEPT = 28
@@ -25,6 +26,18 @@ memory, and belongs to no day's questions."""
 
 CONTRAST = "contrast"
 """The reason of a question that was asked to tell two neighbours apart."""
+
+
+PROBES_KEPT = 48
+"""Placement answers that are kept one by one, the latest: two placements, as two machines have."""
+
+
+class Probe(NamedTuple):
+    """What a placement answer said of an item."""
+
+    item: Item
+    right: bool
+    guess_rate: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +97,10 @@ class Practice:
     knowing: Knowing = field(default_factory=Knowing)
     """What the player sees as known."""
 
+    probes: tuple[Probe, ...] = ()
+    """The placement answers, in order, PROBES_KEPT at most. What may be presumed known follows from
+    them alone, see `quiz.placement`."""
+
     @classmethod
     def replayed(cls, answers: Iterable[Answer]) -> "Practice":
         """From all answers, in the order of (time, id)."""
@@ -97,7 +114,7 @@ class Practice:
         """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
         moving, learning = Moving(self.reaches), Learning(self.knowing)
-        kinds = dict[str, int]()
+        kinds, probes = dict[str, int](), list(self.probes)
         for (kind, _), row in keys.items():
             kinds[kind] = kinds.get(kind, 0) + row.times
         for answer in answers:
@@ -118,20 +135,28 @@ class Practice:
             keys[place] = _counted(keys.get(place, KeyTally()), recalled, answer, of_kind)
             kinds[answer.kind] = of_kind + 1
             moving.take(answer)
+            if answer.why == PLACEMENT:
+                probes.append(Probe(item, answer.score >= RIGHT_FROM, answer.guess_rate))
             if answer.why != CALLED:
-                states[item] = after(known, answer.score, answer.guess_rate, answer.practice_day)
+                if (state := following(known, answer)) is not None:
+                    states[item] = state
                 day = days.get(answer.practice_day, DayTally())
                 days[answer.practice_day] = _one_more(day, answer)
                 days = _latest(days)
-        return Practice(states, keys, days, moving.reaches(), learning.knowing())
+        latest = tuple(probes[-PROBES_KEPT:])
+        return Practice(states, keys, days, moving.reaches(), learning.knowing(), latest)
 
     def known(self, item: Item, day: int) -> float:
         """How likely an item is known on a practice day, 0 to 1: what the player is shown."""
         return self.knowing.known(item, self.states.get(item), day)
 
     def new_on(self, day: int) -> int:
-        """Items that were met for the first time on a practice day."""
-        return sum(state.first_day == day for state in self.states.values())
+        """Items that were met for the first time on a practice day, a placement left out: what is
+        known already is nothing new."""
+        probed = {probe.item for probe in self.probes}
+        return sum(
+            state.first_day == day and item not in probed for item, state in self.states.items()
+        )
 
     def asked_on(self, day: int) -> int:
         """Questions answered on a practice day, of the latest ones."""

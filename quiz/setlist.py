@@ -9,7 +9,7 @@ the key moves.
 
 import random
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import count
 from statistics import median
 
@@ -33,6 +33,7 @@ from engine.score import Texture
 from engine.theory import PLAYED_KEYS, Key, as_called
 from quiz.errors import QuestionError
 from quiz.figure_questions import pitch_changes
+from quiz.focus import Focus, key_weights, row_rests
 from quiz.kinds import Kind
 from quiz.material import can_ask, learning_order
 from quiz.memory import Item, State
@@ -74,6 +75,9 @@ class Circumstances:
     favoured: tuple[str, ...] = ()
     """Ids of rows that are known already, those to be heard first in front."""
 
+    focus: Focus = field(default_factory=Focus)
+    """Devices and families that rest are not heard."""
+
 
 class Setlist:
     """One jam from its first leg on; the same arguments give the same jam."""
@@ -97,10 +101,13 @@ class Setlist:
             comping=COMPING[wanted.comping],
             compass=Compass(),
         )
-        self.figures = _figures(self.settings, catalogue, wanted.favoured)
+        self.figures = _figures(self.settings, catalogue, wanted.favoured, wanted.focus)
         """Whole devices, turnarounds first, in the order in which they are offered."""
         if len(self.figures) < 2 or not self._of_a_chorus(turnarounds=True):
-            raise QuestionError(f"there are not two figures to tell apart in the {form.name}")
+            raise QuestionError(
+                f"there are not two figures to tell apart in the {form.name}"
+                + (": wake some that rest" if wanted.focus.resting else "")
+            )
 
     def legs(self) -> Iterator[Leg]:
         """Leg after leg, without end."""
@@ -183,10 +190,14 @@ class Setlist:
 
 
 def _figures(
-    settings: JamSettings, catalogue: Catalogue, favoured: Sequence[str]
+    settings: JamSettings, catalogue: Catalogue, favoured: Sequence[str], focus: Focus
 ) -> tuple[Device, ...]:
     """What is going to be told apart: known rows first, then others in the order of learning."""
-    rows = [row for row in learning_order(catalogue) if isinstance(row, Device)]
+    rows = [
+        row
+        for row in learning_order(catalogue)
+        if isinstance(row, Device) and not row_rests(row, focus)
+    ]
     rank = {row: place for place, row in enumerate(favoured)}
     rows.sort(key=lambda row: rank.get(row.id, len(rank)))  # equal ones stay in order
     heads = [row for row in rows if row.family is Family.HEAD and row.variant_of is None]
@@ -251,6 +262,7 @@ def circumstances(
 ) -> Circumstances:
     """What settings and history say for a jam: the figures met by ear in an order drawn from the
     seed, at the middle of the tempi that they have reached."""
+    focus = Focus(settings.resting, settings.leading)
     met = sorted({item for item in states if item.kind in (Kind.NAME.value, Kind.PLACE.value)})
     random.Random(seed).shuffle(met)
     tempi = [reaches.tempo(item) for item in met] or [
@@ -261,7 +273,8 @@ def circumstances(
         feels=tuple(map(Feel, settings.feels)),
         texture=settings.set_texture or Texture.BAND,
         comping=settings.comping,
-        key_weights=settings.key_weights,
+        key_weights=key_weights(settings.key_weights, focus),
         f_sharp=settings.f_sharp,
         favoured=tuple(dict.fromkeys(item.device for item in met)),
+        focus=focus,
     )

@@ -12,6 +12,7 @@ from engine.notation import NoteNames
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
+from quiz.kinds import ROUND_KINDS
 
 KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
 """The twelve keys by name, C to B."""
@@ -24,6 +25,11 @@ BY_REACH = "reach"
 
 SHOWN = 60
 """Characters of a wrong value that a message repeats."""
+
+FAMILIES = ("head", "pickup", "tail", "ending", "form")
+"""What can be asked about, by family."""
+
+KINDS_ASKED = tuple(kind.value for kind in ROUND_KINDS)
 
 TEXTURES = tuple(texture.value for texture in Texture)
 
@@ -119,6 +125,27 @@ def _pins(key: str, value: object) -> dict[str, Pin]:
     return pins
 
 
+def _topics(key: str, value: object) -> tuple[str, ...]:
+    allowed = (
+        "a list of entries such as device:climb, family:tail, kind:spell or key:B, with a family "
+        f"of {', '.join(FAMILIES)}, a kind of {', '.join(KINDS_ASKED)}, and a key of "
+        f"{' '.join(KEY_NAMES)}"
+    )
+    if not isinstance(value, list | tuple):
+        raise _wrong(key, value, allowed)
+    entries = [entry for entry in value if isinstance(entry, str) and _is_topic(entry)]
+    if len(entries) != len(value):
+        raise _wrong(key, value, allowed)
+    return tuple(dict.fromkeys(entries))
+
+
+def _is_topic(entry: str) -> bool:
+    sort, _, name = entry.partition(":")
+    if sort == "device":  # any word: a device of the player's own may come and go
+        return name.isprintable() and bool(name) and " " not in name
+    return name in {"family": FAMILIES, "kind": KINDS_ASKED, "key": KEY_NAMES}.get(sort, ())
+
+
 def _is_tempo(value: object) -> bool:
     whole = isinstance(value, int) and not isinstance(value, bool)
     return whole and SLOWEST <= value <= FASTEST  # type: ignore[operator]  # whole means int
@@ -145,6 +172,8 @@ CHECKS: dict[str, Check] = {
     "spelling_counts": _flag,
     "contrast": _flag,
     "pins": _pins,
+    "resting": _topics,
+    "leading": _topics,
     "jam_by_ear": _flag,
     "soundfont": _text,
     "output_device": _text,

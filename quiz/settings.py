@@ -80,6 +80,13 @@ class Settings:
     pins: dict[str, Pin] = field(default_factory=dict)
     """Devices whose tempo, and who plays, the player has fixed, by their ids."""
 
+    resting: tuple[str, ...] = ()
+    """What is never asked until it is woken: entries such as device:climb, family:tail, kind:spell
+    and key:B."""
+
+    leading: tuple[str, ...] = ()
+    """What is put forward, asked first and more often: entries as in `resting`."""
+
     jam_by_ear: bool = False
     """Whether the open jam keeps its keys to itself: then only the band tells where it goes."""
 

@@ -61,7 +61,18 @@ def why_words(following: Next) -> str:
     return {
         "ahead": "nothing is due: ahead of time",
         "contrast": "the neighbour you mistook it for",
+        "placement": "placement: what you know already",
+        "presumed": "new, but you seem to know it: to make sure",
     }.get(following.why, following.why)
+
+
+STAGE_WORDS = {
+    "new": "not met yet",
+    "shaky": "went wrong last time, or lasts less than a week",
+    "steady": "lasts a week or more",
+    "solid": "lasts a month or more",
+}
+"""What each stage of an item means: how long it is likely to be remembered."""
 
 
 def place_words(question: Question, catalogue: Catalogue) -> str:

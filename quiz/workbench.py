@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from engine.errors import EngineError
 from engine.notation import NoteNames
 from quiz.clock import now
-from quiz.errors import QuizError, StoreError, StoreUnwritable
+from quiz.errors import QuestionError, QuizError, StoreError, StoreUnwritable
 from quiz.history.backups import daily_backup, open_kept
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
@@ -139,16 +139,7 @@ class Workbench:
 
         Raises QuestionError when there is nothing to ask.
         """
-        from quiz.material import items_within
-        from quiz.schedule import Plan
-        from quiz.today import today
-
-        if self._coach is not None:
-            return self._coach.today()
-        items = items_within(self._limits(), self.catalogue)
-        planned = self._planned()
-        plan = Plan(planned.daily_questions, planned.contrast)
-        return today(items, self.store.practice(), self.day, plan)
+        return self.coach.today()
 
     @property
     def names(self) -> NoteNames:
@@ -195,12 +186,30 @@ class Workbench:
             return str(error)
         return ""
 
-    def fresh_coach(self, only: "Only | None" = None) -> None:
-        """A coach for a new round, limited as given or as the bench is; without a sound output it
-        asks only what needs no ear."""
+    def fresh_coach(self, only: "Only | None" = None, placing: bool = False) -> None:
+        """A coach for a new round, or a placement, limited as given or as the bench is; without a
+        sound output it asks only what needs no ear."""
         limits = only or self._limits()
         silent = limits.silent or self.player.silent is not None
-        self._coach = self._new_coach(replace(limits, silent=silent))
+        self._coach = self._new_coach(replace(limits, silent=silent), placing)
+
+    def place(self, silent_too: bool = False) -> None:
+        """A coach for a placement; `silent_too` asks by ear even where nothing can be heard.
+
+        Raises QuestionError when the history is long enough to know better.
+        """
+        if not self.coach.probes_left:
+            raise QuestionError("the history knows by now what you know: start a round")
+        if silent_too:
+            self._coach = self._new_coach(self._limits(), placing=True)
+        else:
+            self.fresh_coach(placing=True)
+
+    def focus_lines(self) -> list[str]:
+        """What rests and what is put forward, a line each."""
+        from quiz.focus import Focus, focus_lines
+
+        return focus_lines(Focus(self.settings.resting, self.settings.leading), self.catalogue)
 
     def setlist(self) -> "Setlist":
         """A new open jam, with figures that the player has met and at the tempo they have reached.
@@ -249,7 +258,7 @@ class Workbench:
             return self.settings
         return replace(self.settings, daily_questions=self.assignment.a_day)
 
-    def _new_coach(self, only: "Only") -> "Coach":
+    def _new_coach(self, only: "Only", placing: bool = False) -> "Coach":
         from quiz.coach import Coach
 
         chance = random.Random(self._seed)
@@ -263,6 +272,7 @@ class Workbench:
             chance=chance,
             prepare=self._prepare,
             only=only,
+            placing=placing,
         )
 
     def _prepare(self, question: "Question") -> None:

@@ -4,6 +4,7 @@ A note says up to which answer and which undo, and by which rules, the tables ho
 without bringing them up to date leaves the note behind, and `load` sees it.
 """
 
+import json
 from dataclasses import astuple, replace
 from typing import NamedTuple
 
@@ -12,11 +13,11 @@ from quiz.history.counts import day_rows
 from quiz.history.database import Database
 from quiz.history.tables import SELECT_ANSWERS, STANDS, answer_of, note, set_note
 from quiz.knowing import Knowing, as_text, from_text
-from quiz.memory import Item, State, rules_version
-from quiz.practice import DAYS_KEPT, DayTally, KeyTally, Practice
+from quiz.memory import PLACEMENT, Item, State, rules_version
+from quiz.practice import DAYS_KEPT, DayTally, KeyTally, Practice, Probe
 from quiz.reach import ItemReach, Reaches, counts
 
-_COVERED, _KNOWING = "covered", "knowing"
+_COVERED, _KNOWING, _PROBES = "covered", "knowing", "probes"
 
 _SHARED = ""
 """Stands in place of the kind in the row of a device, and of the device too in the learner's."""
@@ -67,6 +68,7 @@ def load(database: Database) -> Practice | None:
         _tallies(database),
         reaches=_reaches(database),
         knowing=_knowing(database),
+        probes=_probes(database),
     )
     added = _added_since(database, known.answer)
     if added:
@@ -92,6 +94,7 @@ def save_all(database: Database, practice: Practice, held: Position) -> None:
     for item in practice.reaches.items:
         _save_reach(database, practice, item)
     set_note(database, _KNOWING, as_text(practice.knowing))
+    _save_probes(database, practice)
     _set_covered(database, held)
 
 
@@ -108,11 +111,24 @@ def save_one(database: Database, practice: Practice, answer: Answer, held: Posit
         _save_device(database, practice, item.device)
         _save_reach(database, practice, item)
     set_note(database, _KNOWING, as_text(practice.knowing))
+    if answer.why == PLACEMENT:
+        _save_probes(database, practice)
     _set_covered(database, held)
 
 
 def _set_covered(database: Database, held: Position) -> None:
     set_note(database, _COVERED, f"{held.answer}.{held.undo}:{rules_version()}")
+
+
+def _save_probes(database: Database, practice: Practice) -> None:
+    """A few dozen at most: one note holds them."""
+    rows = [[*probe.item, probe.right, probe.guess_rate] for probe in practice.probes]
+    set_note(database, _PROBES, json.dumps(rows))
+
+
+def _probes(database: Database) -> tuple[Probe, ...]:
+    rows = json.loads(note(database, _PROBES) or "[]")
+    return tuple(Probe(Item(device, kind), right, rate) for device, kind, right, rate in rows)
 
 
 def _save_state(database: Database, practice: Practice, item: Item) -> None:

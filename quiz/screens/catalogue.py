@@ -18,6 +18,7 @@ from engine.forms import Form
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, as_called
 from quiz.drawing import ROWS, drawn
+from quiz.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
 from quiz.hearing import Hearing, usual_place, usual_tempo
 from quiz.kinds import KINDS
 from quiz.material import Row, find_row, kinds_of
@@ -51,13 +52,20 @@ class CatalogueScreen(Screen[None]):
         Binding("ctrl+t", "stop", "Stop", id="catalogue.stop", tooltip="Stop the sound"),
         Binding("k", "key(1)", "Key", id="catalogue.key", tooltip="The next key"),
         Binding("K", "key(-1)", "Key back", show=False),
-        Binding("plus", "tempo(1)", "Faster", id="catalogue.faster", tooltip="4 bpm faster"),
-        Binding("minus", "tempo(-1)", "Slower", id="catalogue.slower", tooltip="4 bpm slower"),
+        Binding(
+            "plus",
+            "tempo(1)",
+            "Tempo",
+            id="catalogue.faster",
+            key_display="+/-",
+            tooltip="4 bpm faster, or slower",
+        ),
+        Binding("minus", "tempo(-1)", "Slower", id="catalogue.slower", show=False),
         Binding("f", "feel", "Feel", id="catalogue.feel", tooltip="The next feel"),
         Binding(
             "t",
             "texture",
-            "Who plays",
+            "Who",
             id="catalogue.texture",
             tooltip="Bass alone, with drums, or the whole band",
         ),
@@ -67,6 +75,20 @@ class CatalogueScreen(Screen[None]):
             "Pin",
             id="catalogue.pin",
             tooltip="Ask this device always at this tempo, and with these players; or let it go on",
+        ),
+        Binding(
+            "r",
+            "rest",
+            "Rest",
+            id="catalogue.rest",
+            tooltip="Never ask this until you wake it; or wake it",
+        ),
+        Binding(
+            "w",
+            "forward",
+            "First",
+            id="catalogue.forward",
+            tooltip="Ask this first and more often; or as usual again",
         ),
         Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
     ]
@@ -144,14 +166,17 @@ class CatalogueScreen(Screen[None]):
         self._say("")
 
     def _reach_words(self, row: Row) -> str:
-        """How far the player has come with it, a line for each kind that has a ladder."""
+        """How far the player has come with it, a line for each kind."""
         bench = self._bench
         lines = [
-            f"{KINDS[kind].label}: {words}"
+            f"{KINDS[kind].label}: {_known_words(bench, Item(row.id, kind.value))}"
             for kind in kinds_of(row)
-            if (words := bench.coach.reach(Item(row.id, kind.value)))
         ]
-        return "\n".join(["Your reach", *lines]) if lines else ""
+        if not lines:
+            return ""
+        stance = _focus_of(bench).stance(about(DEVICE, row.id))
+        title = "How you stand" if stance is Stance.USUAL else f"How you stand: {stance.value}"
+        return "\n".join([title, *lines])
 
     def _show_form(self, form: Form) -> None:
         self.query_one("#about", Static).update(Content(form.tell))
@@ -237,6 +262,30 @@ class CatalogueScreen(Screen[None]):
         self._show()
         self._say(problem or _pin_words(row, pins.get(row.id)))
 
+    def action_rest(self) -> None:
+        """Let the device rest; wake it when it does."""
+        self._turn(Stance.RESTS)
+
+    def action_forward(self) -> None:
+        """Put the device forward; let it come as usual when it is."""
+        self._turn(Stance.FORWARD)
+
+    def _turn(self, stance: Stance) -> None:
+        """Let the device stand so; as usual when it does already."""
+        bench = self._bench
+        row = find_row(self._hearing.device, bench.catalogue)
+        if not kinds_of(row):
+            self._say(f"Nobody asks about {row.name}, so there is nothing to change.")
+            return
+        focus, entry = _focus_of(bench), about(DEVICE, row.id)
+        if focus.stance(entry) is stance:
+            stance = Stance.USUAL
+        changed = focus.with_stance(entry, stance)
+        settings = replace(bench.settings, resting=changed.resting, leading=changed.leading)
+        problem = bench.change(settings)
+        self._show()
+        self._say(problem or f"{row.name}: {STANCE_WORDS[stance]}.")
+
     def action_leave(self) -> None:
         """Back."""
         self._sounding.stop()
@@ -245,6 +294,15 @@ class CatalogueScreen(Screen[None]):
     def _follow(self) -> None:
         self._sounding.has_ended()
         self.query_one(FormStrip).sounding = self._sounding.where()
+
+
+def _focus_of(bench: Workbench) -> Focus:
+    return Focus(bench.settings.resting, bench.settings.leading)
+
+
+def _known_words(bench: Workbench, item: Item) -> str:
+    """The stage of an item, and its reach where its kind has a ladder."""
+    return ", ".join(filter(None, (bench.coach.stage(item), bench.coach.reach(item))))
 
 
 def _pin_words(row: Row, pin: Pin | None) -> str:

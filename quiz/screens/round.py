@@ -41,6 +41,7 @@ from quiz.session import (
     begin,
     step,
 )
+from quiz.today import left_words
 from quiz.tried import tried_device
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.figure_steps import FigureSteps, Tread
@@ -289,6 +290,7 @@ class RoundScreen(Screen[None]):
             *feedback_lines(question, grade, bench.catalogue, bench.names),
             teachers_word(question, bench.catalogue),
             bench.coach.reach_sentence(question),
+            "" if bench.coach.placing else left_words(bench.coach.today()),
         ]
         self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
         feedback = self.query_one("#feedback", VerticalScroll)
@@ -373,7 +375,8 @@ class RoundScreen(Screen[None]):
     def action_go_on(self) -> None:
         """The next question."""
         try:
-            following = None if self._state.last else self._bench.coach.next()
+            over = self._state.last or self._bench.coach.over
+            following = None if over else self._bench.coach.next()
         except (EngineError, QuizError) as error:
             self.app.notify(str(error), severity="error", markup=False, timeout=20)
             following = None  # the round ends here; every answer so far is kept

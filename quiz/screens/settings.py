@@ -16,6 +16,7 @@ from engine.neck import TUNINGS
 from engine.notation import NoteNames
 from quiz.errors import SettingsError
 from quiz.player import output_devices
+from quiz.screens.focus import FocusScreen
 from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring, with_value
 from quiz.workbench import Workbench
 
@@ -48,6 +49,7 @@ ROWS = (
     Row("spelling_counts", "Spelling counts", (False, True)),
     Row("round_length", "Questions a round", note="1 to 100"),
     Row("daily_questions", "Questions a day", note="the schedule plans with this, 1 to 400"),
+    Row("resting", "Rest and put forward", note="families, kinds and keys"),
     Row("contrast", "Ask what was mistaken", (True, False)),
     Row("jam_by_ear", "Jam: keys untold", (False, True)),
     Row("reverb", "Room sound", (True, False)),
@@ -94,12 +96,18 @@ class SettingsScreen(Screen[None]):
         shown.highlighted = 0
 
     def _words(self, row: Row) -> str:
-        return f"{row.label:<24}{value_words(getattr(self._bench.settings, row.key))}"
+        settings = self._bench.settings
+        if row.key == "resting":
+            return f"{row.label:<24}{len(settings.resting)} rest, {len(settings.leading)} forward"
+        return f"{row.label:<24}{value_words(getattr(settings, row.key))}"
 
     @on(OptionList.OptionSelected, "#settings")
     def _selected(self, event: OptionList.OptionSelected) -> None:
         row = ROWS[event.option_index]
         value = getattr(self._bench.settings, row.key)
+        if row.key == "resting":
+            self.app.push_screen(FocusScreen(self._bench), lambda _done: self._show_all())
+            return
         if row.choices:
             self._set(row, _following(row.choices, value))
             return
@@ -124,10 +132,13 @@ class SettingsScreen(Screen[None]):
         problem = self._bench.change(changed)
         if problem:
             self.app.notify(problem, severity="warning", markup=False, timeout=15)
-        shown = self.query_one("#settings", OptionList)
-        for place, other in enumerate(ROWS):  # a tempo can move its partner
-            shown.replace_option_prompt_at_index(place, self._words(other))
+        self._show_all()  # a tempo can move its partner
         return ""
+
+    def _show_all(self) -> None:
+        shown = self.query_one("#settings", OptionList)
+        for place, row in enumerate(ROWS):
+            shown.replace_option_prompt_at_index(place, self._words(row))
 
 
 class TypedSetting(ModalScreen[None]):

@@ -38,7 +38,7 @@ def histories(draw: st.DrawFn, most: int = 30) -> list[Answer]:
                 score=score,
                 verdict="right" if score == 1 else "partly right" if score >= 0.5 else "wrong",
                 guess_rate=draw(st.sampled_from((0.02, 0.25, 0.5))),
-                why=draw(st.sampled_from(("new", "due", "contrast"))),
+                why=draw(st.sampled_from(("new", "due", "contrast", "placement", "presumed"))),
                 rung=draw(st.integers(-1, 4)),
             )
         )
