@@ -140,7 +140,7 @@ class Workbench:
         Raises QuestionError when there is nothing to ask.
         """
         from quiz.material import items_within
-        from quiz.schedule import Plan
+        from quiz.schedule import Plan, counted_until
         from quiz.today import today
 
         if self._coach is not None:
@@ -148,7 +148,8 @@ class Workbench:
         items = items_within(self._limits(), self.catalogue)
         planned = self._planned()
         plan = Plan(planned.daily_questions, planned.contrast)
-        return today(items, self.store.practice(), self.day, plan)
+        practice = self.store.practice(counted_until(self.day))
+        return today(items, practice, self.day, plan)
 
     @property
     def names(self) -> NoteNames:
@@ -207,9 +208,10 @@ class Workbench:
 
         Raises QuestionError when there are not two figures to tell apart.
         """
+        from quiz.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
-        practice = self.store.practice()
+        practice = self.store.practice(counted_until(self.day))
         seed = random.Random(self._seed).getrandbits(48)
         wanted = circumstances(self.settings, practice.states, practice.reaches, seed)
         return Setlist(self.catalogue, wanted, seed)

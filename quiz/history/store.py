@@ -45,6 +45,7 @@ class Store:
         """Whether it outlives the program."""
         self._database = database
         self._held: int | None = None  # the last answer that the practice given out holds
+        self._limited: tuple[int, int, Practice] | None = None  # until, last answer, what it gave
         self.origin = self._named()
 
     def append(self, answer: Answer, practice: Practice) -> None:
@@ -98,8 +99,14 @@ class Store:
         """How many answers there are."""
         return int(self._database.value("SELECT count(*) FROM answer"))
 
-    def practice(self) -> Practice:
-        """States and tallies as they stand now, answers of other instances included."""
+    def practice(self, until: int | None = None) -> Practice:
+        """States and tallies as they stand now, answers of other instances included.
+
+        Answers of practice days after `until` are left out, see `quiz.schedule.counted_until`;
+        where there are any, all others are replayed.
+        """
+        if until is not None and self._reaches_beyond(until):
+            return self._practice_until(until)
         with self._database.snapshot():
             last = cache.last_answer(self._database)
             behind = cache.covered(self._database) != last
@@ -108,6 +115,19 @@ class Store:
             self._save_cache(practice, last)
         self._held = last
         return practice
+
+    def _reaches_beyond(self, day: int) -> bool:
+        latest = self._database.value("SELECT max(practice_day) FROM answer")
+        return latest is not None and latest > day
+
+    def _practice_until(self, day: int) -> Practice:
+        self._held = None  # what is left out here must not go into the cache as if it were all
+        with self._database.snapshot():
+            last = cache.last_answer(self._database)
+            if self._limited is None or self._limited[:2] != (day, last):
+                practice = Practice.replayed(self.answers(until_day=day))
+                self._limited = day, last, practice
+        return self._limited[2]
 
     def counted(self, heading: Heading, since_day: int | None = None) -> tuple[Group, ...]:
         """Answers counted under each name of a heading, in the order of the names."""
@@ -207,6 +227,15 @@ def diagnose(path: Path) -> StoreError | None:
     except StoreError as error:
         return error
     return None
+
+
+def answers_in(path: Path) -> int:
+    """How many answers a sound history holds, without ever writing to it. Raises StoreError."""
+    database = open_to_read(path, SCHEMA)
+    try:
+        return int(database.value("SELECT count(*) FROM answer"))
+    finally:
+        database.close()
 
 
 def readable_answers(path: Path) -> tuple[Answer, ...]:

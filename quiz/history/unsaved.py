@@ -14,7 +14,7 @@ from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 
-from quiz.answers import Answer
+from quiz.answers import Answer, storable
 from quiz.errors import AnswerError, StoreUnwritable
 from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
 
@@ -80,6 +80,7 @@ def _put_away(taking: Path, path: Path) -> None:
 def _answer(line: str) -> Answer | None:
     try:
         row = ADDED_LATER | json.loads(line)
+        row |= {name: storable(text) for name, text in row.items() if isinstance(text, str)}
         row["id"] = bytes.fromhex(row["id"])
         return answer_of(tuple(row[column] for column in ANSWER_COLUMNS))
     except (ValueError, KeyError, TypeError, RecursionError, AnswerError):
