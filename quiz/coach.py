@@ -76,7 +76,7 @@ class Coach:
         # a pick looks at the neighbours of every row that is not met yet
         self._nearest = cache(partial(nearest_rows, catalogue=catalogue))
         self._ids = AnswerIds()
-        self._practice = store.practice(counted_until(self.day))
+        self._practice = store.practice(until=counted_until(self.day))
         newest = store.newest()
         self._last_device = newest.device if newest else None  # a new round begins with another
         self._asking: Item | None = None

@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from math import sqrt
 
 from quiz.answers import DAY_SECONDS
+from quiz.history.counts import Confusion as Confusion
+from quiz.history.counts import Group, Heading
 from quiz.history.store import Store
-from quiz.history.tables import Confusion as Confusion
-from quiz.history.tables import Group, Heading
 
 LAST_DAYS = 14
 """Practice days that the home screen shows."""
@@ -28,6 +28,12 @@ class Count:
 
     seconds: float | None = None
     """Mean response time of the right answers; None when there are none."""
+
+    spent: float = 0.0
+    """Seconds of all answers together."""
+
+    timed: int = 0
+    """The right answers that `seconds` is the mean of."""
 
     @property
     def accuracy(self) -> float:
@@ -73,7 +79,7 @@ def wilson(right: int, answers: int) -> tuple[float, float]:
 
 
 def scores(store: Store, since_day: int | None = None) -> Scores:
-    """Count the history, from a practice day on if given. 0.1 s for 40,000 answers."""
+    """Count the history, from a practice day on if given."""
     return Scores(
         weeks=weeks(store.counted(Heading.DAY, since_day)),
         devices=most_first(store.counted(Heading.DEVICE, since_day)),
@@ -110,14 +116,16 @@ def most_first(groups: Iterable[Group]) -> tuple[Count, ...]:
 
 
 def _together(name: str, groups: Sequence[Group]) -> Count:
-    """One count of several; their mean times weigh as much as they have right answers."""
-    timed = [(group.right, group.seconds) for group in groups if group.seconds is not None]
-    right = sum(count for count, _ in timed)
+    """One count of several."""
+    timed = sum(group.timed for group in groups)
+    seconds = sum(group.timed * group.seconds for group in groups if group.seconds is not None)
     return Count(
         name,
         sum(group.answers for group in groups),
         sum(group.right for group in groups),
-        sum(count * seconds for count, seconds in timed) / right if right else None,
+        seconds / timed if timed else None,
+        sum(group.spent for group in groups),
+        timed,
     )
 
 

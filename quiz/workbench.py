@@ -148,7 +148,7 @@ class Workbench:
         items = items_within(self._limits(), self.catalogue)
         planned = self._planned()
         plan = Plan(planned.daily_questions, planned.contrast)
-        practice = self.store.practice(counted_until(self.day))
+        practice = self.store.practice(until=counted_until(self.day))
         return today(items, practice, self.day, plan)
 
     @property
@@ -211,7 +211,7 @@ class Workbench:
         from quiz.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
-        practice = self.store.practice(counted_until(self.day))
+        practice = self.store.practice(until=counted_until(self.day))
         seed = random.Random(self._seed).getrandbits(48)
         wanted = circumstances(self.settings, practice.states, practice.reaches, seed)
         return Setlist(self.catalogue, wanted, seed)
@@ -309,10 +309,10 @@ def _open_history(locations: Locations, problems: list[str]) -> Store:
     except StoreUnwritable as error:
         problems.append(f"{error}. Until then answers wait in {locations.unsaved}.")
         store = memory_store()
-        store.add_all(read_unsaved(locations.unsaved))
+        store.take_in(*read_unsaved(locations.unsaved))
         return store
     try:
-        take_in(locations.unsaved, store.add_all)
+        take_in(locations.unsaved, store.take_in)
         daily_backup(store, locations.backups, now().day)
     except StoreError as error:
         problems.append(str(error))

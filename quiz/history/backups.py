@@ -15,7 +15,8 @@ from pathlib import Path
 
 from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
-from quiz.history.store import Store, answers_in, diagnose, open_store, readable_answers
+from quiz.history.salvage import readable
+from quiz.history.store import Store, answers_in, diagnose, open_store
 
 KEPT = 7
 """Daily copies."""
@@ -147,7 +148,7 @@ def _problem(backup: Path) -> StoreError | None:
 def _take_over(aside: Path, path: Path) -> None:
     store = open_store(path)
     try:
-        store.add_all(readable_answers(aside))
+        store.take_in(*readable(aside))
     finally:
         store.close()
 

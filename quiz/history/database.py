@@ -6,7 +6,7 @@ the errors of this program: `StoreUnwritable`, `StoreDamaged` or plain `StoreErr
 
 import os
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import Enum
 from pathlib import Path
@@ -18,6 +18,12 @@ BUSY_SECONDS = 10.0
 """How long a write waits for another instance."""
 
 Values = Sequence[object]
+
+Progress = Callable[[float], object]
+"""Is told now and then, while something long is done, which share of it is done: 0 to 1."""
+
+_BEAT = 200_000
+"""Steps of SQLite between two beats: some ten milliseconds."""
 
 
 class Access(Enum):
@@ -86,6 +92,16 @@ class Database:
         with self._told():
             return self._connection.execute(sql, values).rowcount
 
+    @contextmanager
+    def telling(self, progress: Progress | None, share: float) -> Iterator[None]:
+        """Say again and again how far things are while one statement takes its time."""
+        if progress is not None:
+            self._connection.set_progress_handler(lambda: _tell_of(progress, share), _BEAT)
+        try:
+            yield
+        finally:
+            self._connection.set_progress_handler(None, 0)
+
     def copy_into(self, target: Path) -> None:
         """Write a whole, compact copy to `target`, which must not exist; on disk at the end.
 
@@ -115,6 +131,11 @@ class Database:
     def _told(self) -> Iterator[None]:
         with _told(self._path):
             yield
+
+
+def _tell_of(progress: Progress, share: float) -> int:
+    progress(share)
+    return 0  # go on
 
 
 def _address(path: Path | None, access: Access) -> str:

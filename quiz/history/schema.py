@@ -5,12 +5,13 @@ A migration and the record that it ran share one transaction, so a file is never
 
 import os
 import time
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
-from quiz.history.database import Access, Database
+from quiz.history.database import Access, Database, Progress
 
 CHECKED_BYTES = 16 * 1024 * 1024
 """Files up to this size are checked whole whenever they are opened (about 45 ms); larger ones when
@@ -48,9 +49,10 @@ class Schema:
         return len(self.migrations)
 
 
-def open_database(path: Path | None, schema: Schema) -> Database:
+def open_database(path: Path | None, schema: Schema, progress: Progress | None = None) -> Database:
     """Open a file, made new if there is none, and bring it to the newest version.
 
+    `progress` is told how far that is, when there is anything to be brought.
     Raises StoreDamaged, StoreTooNew (both before any write) or StoreUnwritable.
     """
     if path is not None:
@@ -62,7 +64,7 @@ def open_database(path: Path | None, schema: Schema) -> Database:
             check(database, schema, path, whole=cut_short)
             with suppress(OSError):
                 _beside(path, _UNSURE).unlink(missing_ok=True)
-        _migrate(database, schema, path)
+        _migrate(database, schema, path, progress)
     except BaseException:
         database.close()
         raise
@@ -172,21 +174,29 @@ def _make_room(path: Path) -> None:
         ) from error
 
 
-def _migrate(database: Database, schema: Schema, path: Path | None) -> None:
+def _migrate(
+    database: Database, schema: Schema, path: Path | None, progress: Progress | None
+) -> None:
     """Bring the file to the newest version, one transaction a step, a copy set aside before."""
     version = database.value("PRAGMA user_version")
     if 0 < version < schema.version and path is not None:
-        _copy_aside(database, path, version)
+        with database.telling(progress, 0.0):
+            _copy_aside(database, path, version)
     while version < schema.version:
         with database.atomic():
             # another instance may have done it while this one waited
             version = database.value("PRAGMA user_version")
             if version < schema.version:
-                for statement in schema.migrations[version]:
-                    database.run(statement)
+                _run_all(database, schema.migrations[version], progress)
                 database.run(f"PRAGMA application_id = {schema.application_id}")
                 database.run(f"PRAGMA user_version = {version + 1}")
                 version += 1
+
+
+def _run_all(database: Database, statements: Sequence[str], progress: Progress | None) -> None:
+    for number, statement in enumerate(statements):
+        with database.telling(progress, number / len(statements)):
+            database.run(statement)
 
 
 def _copy_aside(database: Database, path: Path, version: int) -> None:

@@ -98,7 +98,7 @@ def test_several_instances_leave_what_one_would_have_left(
 def union(*parts: Sequence[Answer]) -> tuple[list[Answer], Practice]:
     store = memory_store()
     for part in parts:
-        store.add_all(part)
+        store.take_in(part)
     result = list(store.answers()), store.practice()
     store.close()
     return result
@@ -125,7 +125,7 @@ def test_limits_of_a_reading_leave_out_exactly_what_they_say(
     answers: list[Answer], day: int, device: str, kind: str
 ) -> None:
     store = memory_store()
-    store.add_all(answers)
+    store.take_in(answers)
     everything = list(store.answers())
     assert [a for a in everything if a.practice_day >= day] == list(store.answers(since_day=day))
     assert [a for a in everything if a.practice_day <= day] == list(store.answers(until_day=day))

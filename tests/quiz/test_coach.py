@@ -282,7 +282,7 @@ HEADS = tuple(
 
 def with_a_past(store: Store, count: int = 40, why: str = "due") -> Store:
     """A history long enough for a contrast to be one question in twenty."""
-    store.add_all(an_answer(n, FIRST_DAY - 30, device="dip", why=why) for n in range(count))
+    store.take_in(an_answer(n, FIRST_DAY - 30, device="dip", why=why) for n in range(count))
     return store
 
 
@@ -588,7 +588,7 @@ def test_on_a_full_disk_the_answer_waits_outside_and_the_round_goes_on(tmp_path:
             said = bench.answer(following)
         assert "unsaved.jsonl" in said
         assert "next start" in said
-        (waiting,) = read_unsaved(bench.unsaved)
+        (waiting,) = read_unsaved(bench.unsaved).answers
         assert following.question == from_parameters(waiting.question)
         assert 4 == bench.coach.today().asked
         bench.ask(3)
@@ -609,7 +609,7 @@ def test_a_history_in_memory_leaves_every_answer_in_the_file_too(tmp_path: Path)
     with closing(memory_store()) as store:
         bench = Bench(tmp_path, store)
         bench.ask(4)
-        assert tuple(store.answers()) == read_unsaved(bench.unsaved)
+        assert tuple(store.answers()) == read_unsaved(bench.unsaved).answers
 
 
 def test_a_history_in_memory_without_a_place_for_the_file_says_so(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 @contextmanager
 def a_store_with(answers: Iterable[Answer]) -> Iterator[Store]:
     store = memory_store()
-    store.add_all(answers)
+    store.take_in(answers)
     try:
         yield store
     finally:

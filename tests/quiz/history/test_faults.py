@@ -21,8 +21,9 @@ from quiz.answers import Answer
 from quiz.errors import QuizError, StoreDamaged, StoreUnwritable
 from quiz.history.backups import backups, daily_backup, open_kept, restore
 from quiz.history.database import Database
+from quiz.history.salvage import readable
 from quiz.history.schema import open_database
-from quiz.history.store import Store, open_store, readable_answers
+from quiz.history.store import Store, open_store
 from quiz.history.tables import INSERT_ANSWER, SCHEMA, answer_row
 from quiz.history.unsaved import read_unsaved
 from quiz.practice import Practice
@@ -268,7 +269,7 @@ def test_on_a_drive_that_refuses_locks_answers_wait_elsewhere_and_it_says_why(
         assert "refuses to lock files" in line
         assert "set LASTBAR_DATA to a folder on a drive of this machine" in line
     waiting = tmp_path / "config" / "unsaved.jsonl"
-    assert 2 == len(read_unsaved(waiting))
+    assert 2 == len(read_unsaved(waiting).answers)
     with bench_opened(tmp_path) as bench:  # with the history on another drive
         assert 3 == bench.store.count()
 
@@ -291,7 +292,7 @@ def test_text_that_is_no_longer_utf_8_is_told_and_all_other_answers_are_saved(
             list(store.answers())
         assert path == caught.value.path
     damaged = some_answers(20)[6]
-    assert {damaged} == set(some_answers(20)) - set(readable_answers(path))
+    assert {damaged} == set(some_answers(20)) - set(readable(path).answers)
     restore(backup, path)
     assert some_answers(20) == kept(path)
 
@@ -312,5 +313,5 @@ def test_noise_in_a_history_never_raises_anything_but_errors_that_are_told(tmp_p
                 list(store.answers())
         except QuizError:
             refused += 1
-        assert len(readable_answers(path)) <= 40
+        assert len(readable(path).answers) <= 40
     assert refused > 30

@@ -19,8 +19,9 @@ import pytest
 
 from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
+from quiz.history.salvage import readable
 from quiz.history.schema import Schema, open_database
-from quiz.history.store import Store, memory_store, open_store, readable_answers
+from quiz.history.store import Store, memory_store, open_store
 from quiz.history.tables import ANSWER_COLUMNS, SCHEMA, answer_row
 from quiz.memory import Item
 from quiz.practice import Practice
@@ -99,14 +100,14 @@ def test_answers_come_in_the_order_of_time_and_id_not_of_writing(tmp_path: Path)
     early, late = an_answer(9, at=1_000_000), an_answer(1, at=2_000_000)
     twin = replace(late, id=(2).to_bytes(16, "big"))
     with opened(tmp_path / "history.db") as store:
-        store.add_all([twin, late, early])
+        store.take_in([twin, late, early])
         assert [early, late, twin] == list(store.answers())
 
 
 def test_answers_can_be_asked_for_from_a_practice_day_on(tmp_path: Path) -> None:
     answers = some_answers(30)
     with opened(tmp_path / "history.db") as store:
-        store.add_all(answers)
+        store.take_in(answers)
         assert answers[20:] == list(store.answers(since_day=FIRST_DAY + 2))
 
 
@@ -115,7 +116,7 @@ def test_an_answer_that_is_there_already_is_passed_over(tmp_path: Path) -> None:
     with opened(tmp_path / "history.db") as store:
         keep(store, [first, replace(first, verdict="wrong", score=0.0), an_answer(2)])
         assert [first, an_answer(2)] == list(store.answers())
-        store.add_all([first])
+        store.take_in([first])
         assert 2 == store.count()
     with opened(tmp_path / "history.db") as store:
         assert Practice.replayed([first, an_answer(2)]) == store.practice()
@@ -135,7 +136,7 @@ def test_a_transaction_with_one_impossible_answer_keeps_none_of_its_answers(
     object.__setattr__(impossible, "score", 2.0)  # as a fault of the program would
     with opened(tmp_path / "history.db") as store:
         with pytest.raises(StoreError, match="CHECK"):
-            store.add_all([an_answer(1), impossible, an_answer(3)])
+            store.take_in([an_answer(1), impossible, an_answer(3)])
         assert 0 == store.count()
         with pytest.raises(StoreError, match="CHECK"):
             keep(store, [impossible])
@@ -149,7 +150,7 @@ def test_a_value_of_another_type_is_refused(tmp_path: Path) -> None:
     object.__setattr__(impossible, "at", "yesterday")
     with opened(tmp_path / "history.db") as store:
         with pytest.raises(StoreError):
-            store.add_all([impossible])
+            store.take_in([impossible])
         assert 0 == store.count()
 
 
@@ -279,7 +280,7 @@ def test_answers_from_another_machine_make_the_cache_anew(tmp_path: Path) -> Non
     path, answers = tmp_path / "history.db", some_answers(40)
     with opened(path) as store:
         keep(store, answers[1::2])
-        store.add_all(answers[::2])
+        store.take_in(answers[::2])
         assert Practice.replayed(answers) == store.practice()
 
 
@@ -343,7 +344,7 @@ def test_the_answers_of_a_damaged_history_of_version_1_can_still_be_read(tmp_pat
     path = tmp_path / "history.db"
     old = [replace(answer, rung=-1) for answer in some_answers(60)]
     a_history_of_version_1(path, old)
-    assert set(old) == set(readable_answers(path))
+    assert set(old) == set(readable(path).answers)
 
 
 # --- sudden ends and several at once ------------------------------------------------------------

@@ -42,7 +42,7 @@ def round_at(store: Store, folder: Path, day: int, count: int = 12) -> list[Item
 
 
 def due_on(store: Store, day: int) -> set[Item]:
-    practice = store.practice(counted_until(day))
+    practice = store.practice(until=counted_until(day))
     return set(due_items(practice.states, practice, day, Plan()))
 
 
@@ -74,29 +74,29 @@ def test_answers_of_a_clock_that_stood_ahead_count_from_their_day_on(
     for day in (0, YEAR, 4):
         round_at(store, tmp_path, FIRST_DAY + day)
     everything = Practice.replayed(store.answers())
-    assert everything == store.practice(counted_until(FIRST_DAY + YEAR)) == store.practice()
-    before = store.practice(counted_until(FIRST_DAY + YEAR - 2))
+    assert everything == store.practice(until=counted_until(FIRST_DAY + YEAR)) == store.practice()
+    before = store.practice(until=counted_until(FIRST_DAY + YEAR - 2))
     assert everything != before == Practice.replayed(store.answers(until_day=FIRST_DAY + 4))
 
 
 def test_a_day_ahead_counts_since_travelling_west_sets_the_date_back(store: Store) -> None:
-    store.add_all([an_answer(1, FIRST_DAY + 1)])
-    assert {Item("climb", "name")} == set(store.practice(counted_until(FIRST_DAY)).states)
-    assert {} == store.practice(counted_until(FIRST_DAY - 1)).states
+    store.take_in([an_answer(1, FIRST_DAY + 1)])
+    assert {Item("climb", "name")} == set(store.practice(until=counted_until(FIRST_DAY)).states)
+    assert {} == store.practice(until=counted_until(FIRST_DAY - 1)).states
 
 
 def test_what_is_answered_meanwhile_is_seen_and_never_taken_for_the_whole(tmp_path: Path) -> None:
     path, until = tmp_path / "history.db", counted_until(FIRST_DAY + 1)
     later = an_answer(9, FIRST_DAY + YEAR)
     with closing(open_store(path)) as store:
-        store.add_all([an_answer(1), later])
+        store.take_in([an_answer(1), later])
         kept = [an_answer(1)]
         for number in (2, 3):
-            practice = store.practice(until)
+            practice = store.practice(until=until)
             assert Practice.replayed(kept) == practice
             kept.append(an_answer(number))
             store.append(kept[-1], practice.after(kept[-1]))
-        assert Practice.replayed(kept) == store.practice(until)
+        assert Practice.replayed(kept) == store.practice(until=until)
     with closing(open_store(path)) as store:
         assert Practice.replayed([*kept, later]) == store.practice()
 
@@ -145,7 +145,7 @@ def test_no_clock_makes_the_backups_of_the_right_days_go(tmp_path: Path, wrong: 
     days = [*range(9), *range(9 + wrong, 18 + wrong), *range(18, 30)]
     with closing(open_store(tmp_path / "history.db")) as store:
         for number, day in enumerate(days):
-            store.add_all([an_answer(number, FIRST_DAY + day)])
+            store.take_in([an_answer(number, FIRST_DAY + day)])
             made = daily_backup(store, folder, FIRST_DAY + day)
             assert made is None or made.exists()
         right = [FIRST_DAY + day for day in range(30 - KEPT, 30)]
@@ -161,9 +161,9 @@ def test_of_backups_the_one_with_the_most_answers_is_offered_whatever_its_date(
 ) -> None:
     folder = tmp_path / "backups"
     with closing(open_store(tmp_path / "history.db")) as store:
-        store.add_all([an_answer(1)])
+        store.take_in([an_answer(1)])
         daily_backup(store, folder, FIRST_DAY + YEAR)  # the clock stood ahead once
-        store.add_all([an_answer(2), an_answer(3)])
+        store.take_in([an_answer(2), an_answer(3)])
         fuller = daily_backup(store, folder, FIRST_DAY)
     assert fuller == newest_sound_backup(folder)
 
