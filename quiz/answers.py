@@ -108,9 +108,7 @@ class Answer:
     """The id of the assignment that was open; empty without one."""
 
     def __post_init__(self) -> None:
-        # a terminal that is not UTF-8 gives characters that no file can hold
-        given = self.given.encode("utf-8", "backslashreplace").decode("utf-8")
-        object.__setattr__(self, "given", given[:GIVEN_KEPT])
+        object.__setattr__(self, "given", storable(self.given)[:GIVEN_KEPT])
         if problems := _problems(self):
             raise AnswerError(f"an answer cannot be kept: {'; '.join(problems)}")
 
@@ -140,6 +138,12 @@ def _problems(answer: Answer) -> list[str]:
         for name, value, least, most in ranges
         if not least <= value <= most
     ]
+
+
+def storable(text: str) -> str:
+    """A text with every half of a character written out, since no file can hold one; terminals that
+    are not UTF-8 give some."""
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def practice_day(at: int, utc_offset: int) -> int:

@@ -43,6 +43,7 @@ from quiz.schedule import (
     Plan,
     Why,
     contrast,
+    counted_until,
     next_ask,
     pick_key,
 )
@@ -93,7 +94,7 @@ class Coach:
         # a pick looks at the neighbours of every row that is not met yet
         self._nearest = cache(partial(nearest_rows, catalogue=catalogue))
         self._ids = AnswerIds()
-        self._practice = store.practice()
+        self._practice = store.practice(until=counted_until(self.day))
         newest = store.newest()
         self._last_device = newest.device if newest else None  # a new round begins with another
         self._asking: Item | None = None

@@ -34,6 +34,10 @@ class StoreUnwritable(StoreError):
     """The history stands where nothing can be written, or the disk is full."""
 
 
+class StoreUnlockable(StoreUnwritable):
+    """The history stands on a drive that refuses to lock files, as network drives may."""
+
+
 class StoreTooNew(StoreError):
     """A newer version of the program wrote the history."""
 

@@ -216,9 +216,10 @@ class Workbench:
 
         Raises QuestionError when there are not two figures to tell apart.
         """
+        from quiz.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
-        practice = self.store.practice()
+        practice = self.store.practice(until=counted_until(self.day))
         seed = random.Random(self._seed).getrandbits(48)
         wanted = circumstances(self.settings, practice.states, practice.reaches, seed)
         return Setlist(self.catalogue, wanted, seed)

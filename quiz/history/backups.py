@@ -1,10 +1,14 @@
 """Copies of the history: one a practice day, seven kept, and what to do with a damaged file.
 
-Nothing is ever overwritten or deleted but the oldest daily copy: what has to make room is renamed.
+Nothing is ever overwritten or deleted but the oldest copies: what has to make room is renamed. A
+clock that stood ahead leaves copies dated in the future. They are counted apart, so they neither
+push out today's copy nor go before their time; and the copy that is offered is not the one with the
+latest date but the one with the most answers.
 """
 
 import os
 import shutil
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,13 +16,15 @@ from pathlib import Path
 from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
 from quiz.history.salvage import readable
-from quiz.history.store import Store, diagnose, open_store
+from quiz.history.store import Store, answers_in, diagnose, open_store
 
 KEPT = 7
 """Daily copies."""
 
-_COMPANIONS = ("-journal", "-wal", "-shm")
-"""Ends of the names of files that SQLite keeps beside a database."""
+_NAMED = "history-{}.db"
+
+_COMPANIONS = ("-journal", "-wal", "-shm", "-unsure")
+"""Ends of the names of files that stand beside a database and belong to it."""
 
 
 def open_kept(path: Path, folder: Path) -> Store:
@@ -44,7 +50,7 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
     the folder cannot be written.
     """
     date = datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
-    target = folder / f"history-{date}.db"
+    target = folder / _NAMED.format(date)
     partial = folder / f".history-{date}.{os.getpid()}.part"
     try:
         if target.exists() or not store.count():
@@ -53,7 +59,7 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
         partial.unlink(missing_ok=True)
         store.copy_into(partial)
         os.replace(partial, target)
-        for old in backups(folder)[KEPT:]:
+        for old in too_old(backups(folder), date):
             old.unlink(missing_ok=True)
     except OSError as error:
         raise StoreUnwritable(
@@ -64,14 +70,23 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
     return target
 
 
+def too_old(dated: Sequence[Path], today: str) -> tuple[Path, ...]:
+    """Of the daily backups, newest first, those to let go: all but KEPT up to today, and all but
+    KEPT of those that carry a later date, `2026-11-28`."""
+    later = [backup for backup in dated if backup.name > _NAMED.format(today)]
+    return (*later[KEPT:], *dated[len(later) + KEPT :])
+
+
 def backups(folder: Path) -> tuple[Path, ...]:
     """The daily backups there are, newest first."""
     return tuple(sorted(folder.glob("history-????-??-??.db"), reverse=True))
 
 
 def newest_sound_backup(folder: Path) -> Path | None:
-    """The newest backup that can be restored; None when there is none."""
-    return next((backup for backup in backups(folder) if _problem(backup) is None), None)
+    """The backup to restore: of those that are sound the one with the most answers, and of equal
+    ones the one with the latest date; None when there is none."""
+    sound = [backup for backup in backups(folder) if _problem(backup) is None]
+    return max(sound, key=answers_in, default=None)
 
 
 def set_aside(path: Path) -> Path:

@@ -38,6 +38,9 @@ PAGE = 1000
 
 _ORIGIN = "origin"
 
+_LAST_DAY = 2**31
+"""No practice day is later."""
+
 
 class Store:
     """An open history. Use it from one thread."""
@@ -48,6 +51,8 @@ class Store:
         """Whether it outlives the program."""
         self._database = database
         self._held: cache.Position | None = None  # how far the practice given out goes
+        self._limited: tuple[int, cache.Position, Practice] | None = None
+        """A last day that counts, how far the history went, and the practice of that."""
         self.origin = self._named()
 
     def append(self, answer: Answer, practice: Practice) -> None:
@@ -173,11 +178,15 @@ class Store:
             )
         )
 
-    def practice(self, progress: Progress | None = None) -> Practice:
+    def practice(self, progress: Progress | None = None, until: int | None = None) -> Practice:
         """States and tallies as they stand now, answers of other instances included.
 
-        `progress` is told how far a replay is, if there has to be one.
+        `progress` is told how far a replay is, if there has to be one. Answers of practice days
+        after `until` are left out, see `quiz.schedule.counted_until`; where there are any, all
+        others are replayed.
         """
+        if until is not None and self._reaches_beyond(until):
+            return self._practice_until(until, progress)
         with self._database.snapshot():
             now = cache.position(self._database)
             behind = cache.covered(self._database) != now
@@ -188,6 +197,17 @@ class Store:
             self._save_cache(practice, now)
         self._held = now
         return practice
+
+    def _reaches_beyond(self, day: int) -> bool:
+        latest = self._database.value("SELECT max(practice_day) FROM answer")
+        return latest is not None and latest > day
+
+    def _practice_until(self, day: int, progress: Progress | None) -> Practice:
+        self._held = None  # what is left out here must not go into the cache as if it were all
+        now = cache.position(self._database)
+        if self._limited is None or self._limited[:2] != (day, now):
+            self._limited = day, now, self._replayed(now, progress, day)
+        return self._limited[2]
 
     def counted(self, heading: Heading, since_day: int | None = None) -> tuple[Group, ...]:
         """Answers counted under each name of a heading, in the order of the names or days."""
@@ -242,14 +262,17 @@ class Store:
                 return
             after = answers[-1].at, answers[-1].id
 
-    def _replayed(self, up_to: cache.Position, progress: Progress | None) -> Practice:
+    def _replayed(
+        self, up_to: cache.Position, progress: Progress | None, until: int = _LAST_DAY
+    ) -> Practice:
         """From the answers and undos up to a position: what comes meanwhile changes nothing, so
         nothing has to be locked."""
         where = (
             "seq <= ? AND NOT EXISTS "
-            "(SELECT 1 FROM undone WHERE undone.answer = answer.id AND undone.seq <= ?)"
+            "(SELECT 1 FROM undone WHERE undone.answer = answer.id AND undone.seq <= ?) "
+            "AND practice_day <= ?"
         )
-        answers = self._paged(where, list(up_to))
+        answers = self._paged(where, [*up_to, until])
         if progress is not None:
             answers = _telling(answers, up_to.answer, progress)
         return Practice.replayed(answers)
@@ -310,3 +333,12 @@ def diagnose(path: Path) -> StoreError | None:
     except StoreError as error:
         return error
     return None
+
+
+def answers_in(path: Path) -> int:
+    """How many answers a sound history holds, without ever writing to it. Raises StoreError."""
+    database = open_to_read(path, SCHEMA)
+    try:
+        return int(database.value("SELECT count(*) FROM answer"))
+    finally:
+        database.close()

@@ -15,7 +15,7 @@ from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 
-from quiz.answers import Answer
+from quiz.answers import Answer, storable
 from quiz.errors import AnswerError, StoreUnwritable
 from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, UNDO_COLUMNS, answer_of, undo_of
 from quiz.history.undo import Records, Undo
@@ -91,6 +91,7 @@ def _record(line: str) -> Answer | Undo | None:
     try:
         row = json.loads(line)
         row["id"] = bytes.fromhex(row["id"])
+        row |= {name: storable(text) for name, text in row.items() if isinstance(text, str)}
         if "answer" in row:
             row["answer"] = bytes.fromhex(row["answer"])
             return undo_of(tuple(row[column] for column in UNDO_COLUMNS))

@@ -71,6 +71,15 @@ def test_lines_that_are_foreign_or_cut_short_are_passed_over(waiting: Path) -> N
     assert (an_answer(1),) == read_unsaved(waiting).answers
 
 
+def test_half_a_character_in_a_line_is_written_out_and_goes_into_the_history(waiting: Path) -> None:
+    write_unsaved([an_answer(1)], waiting)
+    row = json.loads(waiting.read_text())
+    waiting.write_text(json.dumps(row | {"key": "\ud83c", "given": "b3 \udfb8"}))
+    store = memory_store()
+    take_in(waiting, store.take_in)
+    assert [an_answer(1, key="\\ud83c", given="b3 \\udfb8")] == answers_of(store)
+
+
 def test_an_answer_after_a_line_that_was_cut_short_is_read(waiting: Path) -> None:
     write_unsaved([an_answer(1)], waiting)
     with waiting.open("a") as file:
