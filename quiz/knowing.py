@@ -245,7 +245,10 @@ def as_text(knowing: Knowing) -> str:
 
 
 def from_text(text: str) -> Knowing:
-    """The knowing that `as_text` wrote."""
+    """The knowing that `as_text` wrote.
+
+    Raises ValueError or TypeError for a text that it did not write.
+    """
     weights, kinds, keys, raw, shown = json.loads(text)
     return Knowing(
         tuple(Weight(*weight) for weight in weights),

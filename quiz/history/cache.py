@@ -63,13 +63,10 @@ def load(database: Database) -> Practice | None:
     known = covered(database)
     if known is None or _took_back(database, known):
         return None
-    practice = Practice(
-        _states(database),
-        _tallies(database),
-        reaches=_reaches(database),
-        knowing=_knowing(database),
-        probes=_probes(database),
-    )
+    try:
+        practice = _held(database)
+    except (ValueError, TypeError):
+        return None  # a note with a hole in it, as a power loss can leave one
     added = _added_since(database, known.answer)
     if added:
         first = added[0].at, added[0].id
@@ -77,6 +74,17 @@ def load(database: Database) -> Practice | None:
             return None  # one came in late: it stands between answers that are taken in already
         practice = practice.followed(added)
     return replace(practice, days=_days(database))
+
+
+def _held(database: Database) -> Practice:
+    """What the tables and notes hold. Raises ValueError or TypeError for a note that is none."""
+    return Practice(
+        _states(database),
+        _tallies(database),
+        reaches=_reaches(database),
+        knowing=_knowing(database),
+        probes=_probes(database),
+    )
 
 
 def save_all(database: Database, practice: Practice, held: Position) -> None:
@@ -127,7 +135,7 @@ def _save_probes(database: Database, practice: Practice) -> None:
 
 
 def _probes(database: Database) -> tuple[Probe, ...]:
-    rows = json.loads(note(database, _PROBES) or "[]")
+    rows = json.loads(note(database, _PROBES))
     return tuple(Probe(Item(device, kind), right, rate) for device, kind, right, rate in rows)
 
 
@@ -198,8 +206,7 @@ def _reaches(database: Database) -> Reaches:
 
 
 def _knowing(database: Database) -> Knowing:
-    kept = note(database, _KNOWING)
-    return from_text(kept) if kept else Knowing()
+    return from_text(note(database, _KNOWING))
 
 
 def _days(database: Database) -> dict[int, DayTally]:

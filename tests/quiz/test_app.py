@@ -124,7 +124,8 @@ async def test_home_leads_everywhere_by_key_and_escape_leads_back(
 async def test_the_menu_works_by_mouse(tmp_path: Path) -> None:
     async with staged(tmp_path) as (_bench, app, pilot):
         await pilot.pause()
-        await pilot.click("#menu", offset=(3, 2))
+        menu = app.screen.query_one("#menu", OptionList)
+        await pilot.click(menu, offset=(3, menu.get_option_index("catalogue")))
         await pilot.pause()
         assert isinstance(app.screen, CatalogueScreen)
 

@@ -605,3 +605,20 @@ def test_a_history_from_a_newer_version_is_refused_before_any_write(tmp_path: Pa
     assert before == path.read_bytes()
     assert stamp == path.stat().st_mtime_ns
     assert [path] == list(tmp_path.iterdir())
+
+
+# --- what is kept beside the answers ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hole", ["", "\0", "[[[0.1", "[]", '{"a": 1}'])
+@pytest.mark.parametrize("name", ["knowing", "probes"])
+def test_a_note_with_a_hole_in_it_is_made_anew(tmp_path: Path, name: str, hole: str) -> None:
+    path = tmp_path / "history.db"
+    with opened(path) as store:
+        store.take_in(some_answers(30))
+        whole = store.practice()
+    with sqlite3.connect(path) as other:
+        other.execute("UPDATE note SET value = ? WHERE name = ?", (hole, name))
+    other.close()
+    with opened(path) as store:
+        assert whole == store.practice()
