@@ -124,7 +124,7 @@ async def test_home_leads_everywhere_by_key_and_escape_leads_back(
 async def test_the_menu_works_by_mouse(tmp_path: Path) -> None:
     async with staged(tmp_path) as (_bench, app, pilot):
         await pilot.pause()
-        await pilot.click("#menu", offset=(3, 2))
+        await pilot.click("#menu", offset=(3, 3))
         await pilot.pause()
         assert isinstance(app.screen, CatalogueScreen)
 
