@@ -13,7 +13,6 @@ from textual.widgets import Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
 from quiz.errors import QuestionError
-from quiz.today import later_words
 from quiz.workbench import Workbench
 
 if TYPE_CHECKING:
@@ -161,6 +160,8 @@ class HomeScreen(Screen[None]):
 
     def _day_lines(self) -> list[str]:
         """How the day stands, or why nothing can be asked."""
+        from quiz.today import later_words
+
         try:
             today = self._bench.today()
         except QuestionError as error:
