@@ -18,7 +18,7 @@ from quiz.workbench import Workbench
 if TYPE_CHECKING:
     from quiz.scores import Count
 
-PLACEMENT = ("placement", "Placement: find out what you know already, and skip it")
+PLACEMENT = ("placement", "Placement: what you know already, 24 questions at most")
 """A line of the menu while there are few answers."""
 
 MENU = (
