@@ -240,7 +240,7 @@ class LineRound:
         kept = "Kept." if not self._kept else self._kept
         today = bench.coach.today()
         left = "" if bench.coach.placing else left_words(today)
-        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, kept, left]
+        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, left, kept]
         self._say(
             Said(
                 {

@@ -100,10 +100,17 @@ def next_probe(
     """What to ask next; None when MOST_PROBES are asked, everything is certain, or nothing is left.
 
     Of the step that is most in doubt, large ones before small ones, the item nearest to its middle
-    that has not been asked; not the device just asked.
+    that has not been asked; not the device just asked, unless there is no other.
     """
     if len(probes) >= MOST_PROBES:
         return None
+    devices = {item.device for group in groups for step in group.steps for item in step}
+    return _most_in_doubt(groups, probes, None if devices == {last_device} else last_device)
+
+
+def _most_in_doubt(
+    groups: Sequence[Group], probes: Sequence[Probe], last_device: str | None
+) -> Item | None:
     asked = {probe.item for probe in probes}
     best, doubt = None, 0.0
     for found in findings(groups, probes):

@@ -8,12 +8,12 @@ the key moves.
 """
 
 import random
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 from statistics import median
 
-from engine.catalogue import Catalogue, Device, Family, places
+from engine.catalogue import Catalogue, Device, Family, combine, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
 from engine.forms import Form
@@ -101,7 +101,8 @@ class Setlist:
             comping=COMPING[wanted.comping],
             compass=Compass(),
         )
-        self.figures = _figures(self.settings, catalogue, wanted.favoured, wanted.focus)
+        tails = random.Random(f"{seed}:tails")
+        self.figures = _figures(self.settings, catalogue, wanted, tails)
         """Whole devices, turnarounds first, in the order in which they are offered."""
         if len(self.figures) < 2 or not self._of_a_chorus(turnarounds=True):
             raise QuestionError(
@@ -190,23 +191,35 @@ class Setlist:
 
 
 def _figures(
-    settings: JamSettings, catalogue: Catalogue, favoured: Sequence[str], focus: Focus
+    settings: JamSettings, catalogue: Catalogue, wanted: Circumstances, chance: random.Random
 ) -> tuple[Device, ...]:
     """What is going to be told apart: known rows first, then others in the order of learning."""
     rows = [
         row
         for row in learning_order(catalogue)
-        if isinstance(row, Device) and not row_rests(row, focus)
+        if isinstance(row, Device) and not row_rests(row, wanted.focus)
     ]
-    rank = {row: place for place, row in enumerate(favoured)}
+    rank = {row: place for place, row in enumerate(wanted.favoured)}
     rows.sort(key=lambda row: rank.get(row.id, len(rank)))  # equal ones stay in order
     heads = [row for row in rows if row.family is Family.HEAD and row.variant_of is None]
     plain = [row for row in rows if row.family is Family.TAIL and row.plain]
     none = [catalogue.completed(row) for row in plain[:1]]
-    turnarounds = [*none, *map(catalogue.completed, heads)]
+    tails = {row.id for row in rows if row.family is Family.TAIL and row.id in rank}
+    turnarounds = [*none, *(_whole(head, catalogue, tails, chance) for head in heads)]
     pickups = [row for row in rows if can_ask(row, Kind.PLACE) and row.family is Family.PICKUP]
     told = _Told(settings)
     return (*told.apart(turnarounds, TURNAROUNDS, none), *told.apart(pickups, PICKUPS))
+
+
+def _whole(
+    head: Device, catalogue: Catalogue, known: Collection[str], chance: random.Random
+) -> Device:
+    """A turnaround with this head, and one of the tails that the player knows, drawn; without any
+    the usual one."""
+    tails = [tail for tail in catalogue.tails_for(head) if tail.id in known and not tail.plain]
+    if head.complete or not tails:
+        return catalogue.completed(head)
+    return combine(head, chance.choice(tails))
 
 
 class _Told:

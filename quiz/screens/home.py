@@ -13,13 +13,12 @@ from textual.widgets import Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
 from quiz.errors import QuestionError
-from quiz.today import later_words
 from quiz.workbench import Workbench
 
 if TYPE_CHECKING:
     from quiz.scores import Count
 
-PLACEMENT = ("placement", "Placement: find out what you know already, and skip it")
+PLACEMENT = ("placement", "Placement: what you know already, 24 questions at most")
 """A line of the menu while there are few answers."""
 
 MENU = (
@@ -161,6 +160,8 @@ class HomeScreen(Screen[None]):
 
     def _day_lines(self) -> list[str]:
         """How the day stands, or why nothing can be asked."""
+        from quiz.today import later_words
+
         try:
             today = self._bench.today()
         except QuestionError as error:

@@ -295,7 +295,7 @@ def test_with_rests_and_leads_no_item_that_is_awake_starves() -> None:
         player.practise(day)
     assert set(awake) == set(player.practice.states)
     others = set(awake) - leading
-    assert player.longest_gap(others, 20, 80) <= 2 * LONGEST_WAIT
+    assert player.longest_gap(others, 10, 80) <= LONGEST_WAIT  # 12 when this was written
     assert all(one[1].device != other[1].device for one, other in pairwise(player.asked))
     counts = Counter(item for _, item, _ in player.asked)
     led, usual = (sum(counts[item] for item in some) / len(some) for some in (leading, others))

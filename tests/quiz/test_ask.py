@@ -216,3 +216,46 @@ def test_a_round_of_all_kinds_runs_to_its_end(tmp_path: Path) -> None:
     assert {kind.value for kind in ROUND_KINDS} == kinds
     labels = {KINDS[Kind(str(kind))].label for kind in kinds}
     assert all(any(label in one.text for one in of("question", out)) for label in labels)
+
+
+def test_what_is_left_and_why_it_is_asked_is_said(tmp_path: Path) -> None:
+    with opened(tmp_path, Only(kinds=(Kind.SPELL,))) as bench:
+        out = said(bench, ["?"] * 13, count=13)
+    asked, told = of("question", out), of("answer", out)
+    assert "(new)" in asked[0].text
+    assert "Left today: 11 new." in told[0].text
+    assert {"due": 0, "new": 11, "later": 0} == told[0].data["left"]
+    assert "Nothing is due any more today" in told[11].text
+    assert "nothing is due: ahead of time" in asked[12].text
+
+
+def test_a_placement_goes_to_its_end_and_says_what_it_found(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        bench.place()
+        lines = ["?"] * 24
+        out = said(bench, lines, count=bench.coach.probes_left)
+        answers = list(bench.store.answers())
+        (found,) = of("placement", out)
+        assert "heads not yet" in found.text
+        assert 10 < len(answers) <= 24
+        assert {"placement"} == {answer.why for answer in answers}
+        assert bench.coach.over
+
+
+def test_a_placement_that_is_stopped_goes_on_where_it_was(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        bench.place()
+        out = said(bench, ["?", "?", "quit"], count=24)
+        assert of("placement", out)
+        assert 22 == bench.coach.probes_left
+        asked = {(answer.device, answer.kind) for answer in bench.store.answers()}
+        bench.place()
+        question = bench.coach.next().question
+        assert (question.item, question.kind.value) not in asked
+
+
+def test_an_unanswered_question_leaves_no_trace(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        said(bench, ["again", "quit"], count=3)
+        assert 0 == bench.store.count()
+        assert 0 == bench.coach.today().asked

@@ -58,6 +58,11 @@ def test_a_placement_never_passes_its_number_and_asks_nothing_twice() -> None:
         assert all(a.item.device != b.item.device for a, b in pairwise(probes))
 
 
+def test_a_single_device_is_asked_in_every_kind() -> None:
+    climb = groups_of([item for item in ITEMS if item.device == "climb"], families(CATALOGUE))
+    assert {"name", "write", "spell", "fit"} == {p.item.kind for p in answered(True, climb)}
+
+
 def test_it_ends_when_everything_is_certain() -> None:
     few = tuple(group for group in GROUPS if group.kind == "form")
     probes = answered(True, few)
