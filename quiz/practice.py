@@ -7,7 +7,7 @@ making it anew from all answers give the same value.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from quiz.answers import Answer
+from quiz.answers import Outcome
 from quiz.memory import RIGHT_FROM, Item, State, after, chance_of_right, is_taken
 from quiz.reach import Moving, Reaches
 
@@ -81,15 +81,15 @@ class Practice:
     """How hard each item is asked."""
 
     @classmethod
-    def replayed(cls, answers: Iterable[Answer]) -> "Practice":
+    def replayed(cls, answers: Iterable[Outcome]) -> "Practice":
         """From all answers, in the order of (time, id)."""
         return cls().followed(answers)
 
-    def after(self, answer: Answer) -> "Practice":
+    def after(self, answer: Outcome) -> "Practice":
         """With one answer more, later than all before. Costs microseconds, whatever the history."""
         return self.followed((answer,))
 
-    def followed(self, answers: Iterable[Answer]) -> "Practice":
+    def followed(self, answers: Iterable[Outcome]) -> "Practice":
         """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
         moving, kinds = Moving(self.reaches), dict[str, int]()
@@ -122,7 +122,7 @@ class Practice:
         return sum(day.contrasts for day in days), sum(day.answers for day in days)
 
 
-def _counted(tally: KeyTally, known: State | None, answer: Answer, of_kind: int) -> KeyTally:
+def _counted(tally: KeyTally, known: State | None, answer: Outcome, of_kind: int) -> KeyTally:
     """The tally after an answer; `of_kind` is how many the kind had before it."""
     foreseen, right, expected = tally.foreseen, tally.right, tally.expected
     if known is not None and is_taken(known, answer.practice_day):
@@ -134,7 +134,7 @@ def _counted(tally: KeyTally, known: State | None, answer: Answer, of_kind: int)
     )
 
 
-def _one_more(day: DayTally, answer: Answer) -> DayTally:
+def _one_more(day: DayTally, answer: Outcome) -> DayTally:
     return DayTally(day.answers + 1, day.contrasts + (answer.why == CONTRAST))
 
 

@@ -7,10 +7,10 @@ without bringing them up to date leaves the note behind, and `load` sees it.
 from dataclasses import astuple, replace
 from typing import NamedTuple
 
-from quiz.answers import Answer
+from quiz.answers import Answer, Past
 from quiz.history.counts import day_rows
 from quiz.history.database import Database
-from quiz.history.tables import SELECT_ANSWERS, STANDS, answer_of, note, set_note
+from quiz.history.tables import SELECT_PAST, STANDS, note, past_of, set_note
 from quiz.memory import Item, State, rules_version
 from quiz.practice import DAYS_KEPT, DayTally, KeyTally, Practice
 from quiz.reach import ItemReach, Reaches, counts
@@ -189,6 +189,6 @@ def _took_back(database: Database, known: Position) -> bool:
     )
 
 
-def _added_since(database: Database, number: int) -> list[Answer]:
-    rows = database.rows(f"{SELECT_ANSWERS} WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,))
-    return [answer_of(row) for row in rows]
+def _added_since(database: Database, number: int) -> list[Past]:
+    rows = database.rows(f"{SELECT_PAST} WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,))
+    return [past_of(row) for row in rows]

@@ -7,10 +7,12 @@ in late or one among others was taken back. One answer is one transaction, on di
 returns; so is one undo.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
+from typing import Any, TypeVar
 
-from quiz.answers import Answer, Verdict, new_origin
+from quiz.answers import Answer, Past, Verdict, new_origin
 from quiz.errors import StoreError, StoreUnwritable
 from quiz.history import cache, counts
 from quiz.history.counts import Confusion, Group, Heading
@@ -21,11 +23,13 @@ from quiz.history.tables import (
     INSERT_UNDO,
     SCHEMA,
     SELECT_ANSWERS,
+    SELECT_PAST,
     SELECT_UNDOS,
     STANDS,
     answer_of,
     answer_row,
     note,
+    past_of,
     set_note,
     undo_of,
     undo_row,
@@ -37,6 +41,13 @@ PAGE = 1000
 """Answers read at a time; nothing is locked between two pages."""
 
 _ORIGIN = "origin"
+
+Row = tuple[Any, ...]
+Read = TypeVar("Read", Answer, Past)
+
+
+def _untold(share: float) -> None:
+    """Nobody wants to know."""
 
 
 class Store:
@@ -173,7 +184,7 @@ class Store:
             )
         )
 
-    def practice(self, progress: Progress | None = None) -> Practice:
+    def practice(self, progress: Progress = _untold) -> Practice:
         """States and tallies as they stand now, answers of other instances included.
 
         `progress` is told how far a replay is, if there has to be one.
@@ -230,29 +241,33 @@ class Store:
         return int(self._database.value("SELECT count(*) FROM undone WHERE answer = ?", (answer,)))
 
     def _paged(self, where: str, values: list[object]) -> Iterator[Answer]:
+        return chain.from_iterable(self._pages(SELECT_ANSWERS, answer_of, where, values))
+
+    def _pages(
+        self, select: str, read: Callable[[Row], Read], where: str, values: Sequence[object]
+    ) -> Iterator[list[Read]]:
+        """Answers in the order of (time, id), PAGE at a time."""
         after: tuple[int, bytes] = (-1, b"")
         while True:
             rows = self._database.rows(
-                f"{SELECT_ANSWERS} WHERE (at, id) > (?, ?) AND {where} ORDER BY at, id LIMIT ?",
+                f"{select} WHERE (at, id) > (?, ?) AND {where} ORDER BY at, id LIMIT ?",
                 [*after, *values, PAGE],
             )
-            answers = [answer_of(row) for row in rows]
-            yield from answers
-            if len(answers) < PAGE:
+            page = [read(row) for row in rows]
+            yield page
+            if len(page) < PAGE:
                 return
-            after = answers[-1].at, answers[-1].id
+            after = page[-1].at, page[-1].id
 
-    def _replayed(self, up_to: cache.Position, progress: Progress | None) -> Practice:
+    def _replayed(self, up_to: cache.Position, progress: Progress) -> Practice:
         """From the answers and undos up to a position: what comes meanwhile changes nothing, so
         nothing has to be locked."""
         where = (
             "seq <= ? AND NOT EXISTS "
             "(SELECT 1 FROM undone WHERE undone.answer = answer.id AND undone.seq <= ?)"
         )
-        answers = self._paged(where, list(up_to))
-        if progress is not None:
-            answers = _telling(answers, up_to.answer, progress)
-        return Practice.replayed(answers)
+        pages = self._pages(SELECT_PAST, past_of, where, up_to)
+        return Practice.replayed(_telling(pages, up_to.answer, progress))
 
     def _save_cache(self, practice: Practice, held: cache.Position) -> None:
         try:
@@ -275,11 +290,12 @@ class Store:
         return known
 
 
-def _telling(answers: Iterable[Answer], total: int, progress: Progress) -> Iterator[Answer]:
-    for number, answer in enumerate(answers):
-        if number % PAGE == 0:
-            progress(min(1.0, number / total))
-        yield answer
+def _telling(pages: Iterable[list[Past]], total: int, progress: Progress) -> Iterator[Past]:
+    read = 0
+    for page in pages:
+        progress(read / max(1, total))
+        yield from page
+        read += len(page)
 
 
 def open_store(path: Path, progress: Progress | None = None) -> Store:
