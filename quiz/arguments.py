@@ -122,6 +122,10 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
         "--clips", type=Path, metavar="FOLDER", help="write what is heard there as WAV files"
     )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
+    ask.description = (
+        "Asks line by line. A line is an answer, or one of these words: again, slower, undo (take "
+        "back the answer before), ? (see the answer), quit."
+    )
     ask.set_defaults(run=program_commands.run_ask)
 
 
