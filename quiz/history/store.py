@@ -74,8 +74,9 @@ class Store:
             now = cache.position(database)
             in_order = cache.newest_moment(database, now.answer) < (answer.at, answer.id)
             current = held == now == cache.covered(database)
-            if not self._add(answer):
+            if not database.run(INSERT_ANSWER, answer_row(answer)):
                 return
+            counts.count_added(database, now.answer)
             if current and in_order and self.find(answer.id):
                 held = cache.position(database)
                 cache.save_one(database, practice, answer, held)
@@ -105,8 +106,12 @@ class Store:
 
         Gives how many answers and how many undos were new. Their order is of no matter.
         """
-        with self._database.atomic():
-            return sum(map(self._add, answers)), sum(map(self._add_undo, undos))
+        database = self._database
+        with database.atomic():
+            last = cache.position(database).answer
+            new = sum(database.run(INSERT_ANSWER, answer_row(answer)) for answer in answers)
+            counts.count_added(database, last)
+            return new, sum(map(self._add_undo, undos))
 
     def answers(
         self,
@@ -223,22 +228,13 @@ class Store:
         """Close the file."""
         self._database.close()
 
-    def _add(self, answer: Answer) -> bool:
-        """Put an answer into the file and the counts; whether it was new."""
-        new = bool(self._database.run(INSERT_ANSWER, answer_row(answer)))
-        if new and not self._times_undone(answer.id):
-            counts.count_in(self._database, answer.id)
-        return new
-
     def _add_undo(self, undo: Undo) -> bool:
         """Put an undo into the file, and its answer out of the counts; whether it was new."""
         new = bool(self._database.run(INSERT_UNDO, undo_row(undo)))
-        if new and self._times_undone(undo.answer) == 1:
-            counts.count_out(self._database, undo.answer)
+        times = self._database.value("SELECT count(*) FROM undone WHERE answer = ?", (undo.answer,))
+        if new and times == 1:
+            counts.take_off(self._database, undo.answer)
         return new
-
-    def _times_undone(self, answer: bytes) -> int:
-        return int(self._database.value("SELECT count(*) FROM undone WHERE answer = ?", (answer,)))
 
     def _paged(self, where: str, values: list[object]) -> Iterator[Answer]:
         return chain.from_iterable(self._pages(SELECT_ANSWERS, answer_of, where, values))

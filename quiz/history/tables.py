@@ -59,6 +59,7 @@ _VERSION_3 = (
     "answer BLOB NOT NULL CHECK (length(answer) = 16), "
     "at INTEGER NOT NULL, utc_offset INTEGER NOT NULL, origin TEXT NOT NULL) STRICT",
     "CREATE INDEX undone_answer ON undone (answer)",
+    "CREATE INDEX answer_of_device ON answer (device, at, id)",
     *COUNTED_TABLES,
 )
 
