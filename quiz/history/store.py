@@ -217,12 +217,12 @@ class Store:
         """The answer that was given last and stands, None when there is none."""
         return next(iter(self.latest(1)), None)
 
-    def copy_into(self, target: Path) -> None:
+    def copy_into(self, target: Path, progress: Progress | None = None) -> None:
         """Write a whole, compact copy to `target`, which must not exist; on disk at the end.
 
         Raises StoreUnwritable when it cannot be written.
         """
-        self._database.copy_into(target)
+        self._database.copy_into(target, progress)
 
     def close(self) -> None:
         """Close the file."""
