@@ -190,5 +190,8 @@ def _took_back(database: Database, known: Position) -> bool:
 
 
 def _added_since(database: Database, number: int) -> list[Past]:
-    rows = database.rows(f"{SELECT_PAST} WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,))
+    # no index: the order is that of one, and following it would go through the whole history
+    rows = database.rows(
+        f"{SELECT_PAST} NOT INDEXED WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,)
+    )
     return [past_of(row) for row in rows]

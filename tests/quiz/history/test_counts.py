@@ -132,9 +132,8 @@ def test_the_days_of_the_practice_are_those_with_questions_left(tmp_path: Path) 
     days = DAYS_KEPT + 6
     answers = [an_answer(day * 2 + n, FIRST_DAY + day) for day in range(days) for n in range(2)]
     answers.append(an_answer(999, FIRST_DAY + days, why=CALLED, kind="jam"))
-    slips = [
-        answer for answer in answers if answer.practice_day in (FIRST_DAY + 10, FIRST_DAY + 30)
-    ]
+    gone = (FIRST_DAY + 10, FIRST_DAY + 30)
+    slips = [answer for answer in answers if answer.practice_day in gone]
     with opened(tmp_path / "history.db") as store:
         store.take_in(answers, map(undo_of, slips))
         store.practice()
