@@ -4,6 +4,7 @@ import os
 import random
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple, Protocol
 
 from quiz.errors import AnswerError
 
@@ -33,6 +34,54 @@ class Verdict(Enum):
     PARTLY = "partly right"
     WRONG = "wrong"
     GIVEN_UP = "given up"
+
+
+class Outcome(Protocol):
+    """What memory, reach and tallies look at in an answer: an `Answer` is one, a `Past` another.
+
+    What the names mean stands with `Answer`.
+    """
+
+    @property
+    def device(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def key(self) -> str: ...
+    @property
+    def practice_day(self) -> int: ...
+    @property
+    def tempo(self) -> float: ...
+    @property
+    def guess_rate(self) -> float: ...
+    @property
+    def score(self) -> float: ...
+    @property
+    def slowed(self) -> bool: ...
+    @property
+    def interrupted(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def rung(self) -> int: ...
+
+
+class Past(NamedTuple):
+    """An `Outcome` and its place in the order, as a long history is read through."""
+
+    id: bytes
+    at: int
+    device: str
+    kind: str
+    key: str
+    practice_day: int
+    tempo: float
+    guess_rate: float
+    score: float
+    slowed: bool
+    interrupted: bool
+    why: str
+    rung: int
 
 
 @dataclass(frozen=True, slots=True)

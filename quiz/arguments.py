@@ -127,6 +127,10 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
         help="find out what is known already, with at most 24 questions",
     )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
+    ask.description = (
+        "Asks line by line. A line is an answer, or one of these words: again, slower, undo (take "
+        "back the answer before), ? (see the answer), quit."
+    )
     ask.set_defaults(run=program_commands.run_ask)
 
 

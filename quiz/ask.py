@@ -30,6 +30,8 @@ from quiz.session import (
     Replayed,
     Round,
     Silence,
+    TakeBack,
+    TakenBack,
     begin,
     step,
 )
@@ -46,12 +48,12 @@ from quiz.wording import (
 )
 from quiz.workbench import Workbench
 
-AGAIN, SLOWER, GIVE_UP, QUIT = "again", "slower", "?", "quit"
+AGAIN, SLOWER, UNDO, GIVE_UP, QUIT = "again", "slower", "undo", "?", "quit"
 """Words that are no answers."""
 
 HOW = (
     f"Answer with a number or several, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
-    f"{GIVE_UP} if you don't know, {QUIT} to stop."
+    f"{GIVE_UP} if you don't know, {UNDO} to take back the answer before, {QUIT} to stop."
 )
 
 
@@ -79,41 +81,26 @@ class LineRound:
         self._clips = clips
         self._ends_at: float | None = None
         self._kept = ""
+        self._answered: Round | None = None  # as it stood at the answer that can be taken back
 
     def run(self, lines: Iterator[str], count: int) -> int:
         """Ask `count` questions of the lines that come in; ends early when they end.
 
         Gives the number of questions that were answered.
         """
-        coach = self._bench.coach
-        state, effects = begin(count, coach.next(), time.monotonic())
-        self._say(Said({"event": "hello", "count": count}, HOW))
-        self._ask(state.current, state.number, count)
-        self._carry_out(effects)
-        coach.look_ahead()
+        state, effects = begin(count, self._bench.coach.next(), time.monotonic())
+        words = [AGAIN, SLOWER, UNDO, GIVE_UP, QUIT]
+        self._say(Said({"event": "hello", "count": count, "words": words}, HOW))
+        self._put(state, effects)
         for line in lines:
             word = line.strip()
             if word == QUIT:
                 break
-            event = self._event(state, word)
-            if event is None:
-                continue
-            self._note_end_of_playing()
-            if self._ends_at is not None and time.monotonic() >= self._ends_at:
-                state, _ = step(state, PlayingEnded(self._ends_at))
-            state, effects = step(state, event)
-            self._carry_out(effects)
-            if state.phase is Phase.FEEDBACK:
-                self._tell(state.current.question, state.grade, word)
-                following = None if state.last or coach.over else coach.next()
-                self._ends_at = None
-                state, effects = step(state, Continued(time.monotonic(), following))
-                if state.phase is Phase.OVER:
-                    break
-                self._ask(state.current, state.number, count)
-                self._carry_out(effects)
-                coach.look_ahead()
+            state = self._undone(state) if word == UNDO else self._taken(state, word)
+            if state.phase is Phase.OVER:
+                break
         right = sum(grade.score == 1 for grade in state.results)
+        coach = self._bench.coach
         if coach.placing:
             found = coach.placement_lines()
             self._say(Said({"event": "placement", "found": found}, "\n".join(found)))
@@ -124,6 +111,58 @@ class LineRound:
             )
         )
         return len(state.results)
+
+    def _put(self, state: Round, effects: tuple[Effect, ...]) -> None:
+        """Ask the question that the round stands at."""
+        self._ask(state.current, state.number, state.length)
+        self._carry_out(effects)
+        self._bench.coach.look_ahead()
+
+    def _taken(self, state: Round, word: str) -> Round:
+        """The round after a line; an answer leads on to the next question."""
+        event = self._event(state, word)
+        if event is None:
+            return state
+        self._note_end_of_playing()
+        if self._ends_at is not None and time.monotonic() >= self._ends_at:
+            state, _ = step(state, PlayingEnded(self._ends_at))
+        state, effects = step(state, event)
+        self._carry_out(effects)
+        if state.phase is not Phase.FEEDBACK:
+            return state
+        self._tell(state.current.question, state.grade, word)
+        self._answered = state
+        coach = self._bench.coach
+        following = None if state.last or coach.over else coach.next()
+        self._ends_at = None
+        state, effects = step(state, Continued(time.monotonic(), following))
+        if state.phase is Phase.ASKING:
+            self._put(state, effects)
+        return state
+
+    def _undone(self, state: Round) -> Round:
+        """The round with the answer before taken back: its question is open again."""
+        answered, self._answered = self._answered, None
+        if answered is None:
+            self._refuse("there is no answer to take back: answer first")
+            return state
+        state, effects = step(answered, TakenBack(time.monotonic()))
+        self._ends_at = None
+        self._carry_out(effects)
+        kept = "Taken back." if not self._kept else self._kept
+        self._say(
+            Said(
+                {
+                    "event": "undo",
+                    "number": state.number,
+                    "kept": not self._kept,
+                    "problem": self._kept or None,
+                },
+                kept,
+            )
+        )
+        self._put(state, ())
+        return state
 
     def _event(self, state: Round, word: str) -> Event | None:
         """What a line means; None, with the reason said, when it is no answer."""
@@ -171,6 +210,8 @@ class LineRound:
                     self._bench.player.stop()
                 case Record():
                     self._kept = self._bench.coach.record(effect)
+                case TakeBack():
+                    self._kept = self._bench.coach.undo().problem
 
     def _play(self, question: Question, speed: float) -> None:
         bench = self._bench

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, cached_property, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from engine.catalogue import Catalogue, Family
 from engine.notation import parse_key
@@ -17,9 +17,10 @@ from engine.theory import F_SHARP, G_FLAT, Key, as_called
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.conditions import reach_of, wishes_for
-from quiz.errors import QuestionError, StoreError, StoreUnwritable
+from quiz.errors import AnswerError, QuestionError, StoreError, StoreUnwritable
 from quiz.focus import Focus, awake, awake_practice, families, key_weights, put_forward
 from quiz.history.store import Store
+from quiz.history.undo import Records, Undo
 from quiz.history.unsaved import write_unsaved
 from quiz.kinds import Kind
 from quiz.material import Only, can_ask, items_within
@@ -59,6 +60,14 @@ NOTHING_SHARE = 1 / 8
 
 TRIES = 8
 """Seeds tried before an item is called impossible to ask in a key."""
+
+
+class Undone(NamedTuple):
+    """An answer that was taken back."""
+
+    answer: Answer
+    problem: str
+    """Empty, or one line that says what could not be done."""
 
 
 class Coach:
@@ -101,6 +110,7 @@ class Coach:
         self._ahead: tuple[Ask, Next] | None = None
         self._contrast: Ask | None = None
         self._presumed: tuple[tuple[Probe, ...], frozenset[Item]] | None = None
+        self._last: tuple[Answer, Practice] | None = None  # with the practice of before it
 
     @cached_property
     def items(self) -> tuple[Item, ...]:
@@ -180,19 +190,29 @@ class Coach:
         into the history at the next start.
         """
         answer = self._answer(effect)
+        self._last = answer, self._practice
         self._practice, self._asking = self._practice.after(answer), None
         self._look_for_contrast(answer)
-        try:
-            self._store.append(answer, self._practice)
-            if not self._store.lasts:
-                write_unsaved([answer], self._unsaved)
-        except StoreUnwritable as error:
-            if not self._store.lasts:
-                return f"this answer is not kept: {error}"
-            return self._rescue(answer, error)
-        except StoreError as error:
-            return self._rescue(answer, error)
-        return ""
+        return self._keep(
+            Records((answer,)), lambda: self._store.append(answer, self._practice), "answer"
+        )
+
+    def undo(self) -> Undone:
+        """Take back the answer that was recorded last; its question is open again.
+
+        Raises AnswerError when there is none, or it was taken back already.
+        """
+        if self._last is None:
+            raise AnswerError("there is no answer to take back: answer first")
+        (answer, before), self._last = self._last, None
+        self._practice, self._asking = before, Item(answer.device, answer.kind)
+        self._last_device, self._ahead, self._contrast = answer.device, None, None
+        moment = self._clock()
+        undo = Undo(
+            self._ids.make(moment.at), answer.id, moment.at, moment.utc_offset, self._store.origin
+        )
+        problem = self._keep(Records(undos=(undo,)), lambda: self._store.undo(undo, before), "undo")
+        return Undone(answer, problem)
 
     @property
     def day(self) -> int:
@@ -387,12 +407,26 @@ class Coach:
         row = picked.tail or "" if family is Family.TAIL else picked.head
         return "" if row == question.item else row
 
-    def _rescue(self, answer: Answer, error: StoreError) -> str:
+    def _keep(self, records: Records, keep: Callable[[], None], what: str) -> str:
+        """Let the history keep a record. Gives an empty text, or what could not be done."""
         try:
-            write_unsaved([answer], self._unsaved)
+            keep()
+            if not self._store.lasts:
+                write_unsaved(records.answers, self._unsaved, records.undos)
+        except StoreUnwritable as error:
+            if not self._store.lasts:
+                return f"this {what} is not kept: {error}"
+            return self._rescue(records, what, error)
+        except StoreError as error:
+            return self._rescue(records, what, error)
+        return ""
+
+    def _rescue(self, records: Records, what: str, error: StoreError) -> str:
+        try:
+            write_unsaved(records.answers, self._unsaved, records.undos)
         except StoreUnwritable as second:
-            return f"this answer is not kept: {error}; {second}"
-        return f"{error}. The answer waits in {self._unsaved} and goes in at the next start."
+            return f"this {what} is not kept: {error}; {second}"
+        return f"{error}. The {what} waits in {self._unsaved} and goes in at the next start."
 
 
 def _tally_name(key: Key) -> str:

@@ -8,15 +8,15 @@ Recall after t days is (1 + FACTOR t / S) ** -DECAY, S the stability: by definit
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from math import exp, log
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from quiz.answers import Answer
+from quiz.answers import Outcome
 
 if TYPE_CHECKING:
     import fsrs  # loaded where it is needed: a start does without it
@@ -126,7 +126,7 @@ def is_taken(state: State | None, day: int) -> bool:
     return state is None or day > state.day
 
 
-def following(state: State | None, answer: Answer) -> State | None:
+def following(state: State | None, answer: Outcome) -> State | None:
     """The state after an answer; None where the item stays new.
 
     A placement asks far ahead of the order of learning: what it finds unknown is left for its turn.
@@ -149,21 +149,27 @@ def after(
     right = score >= RIGHT_FROM
     if state is None:
         return State(*_first(right, guess_rate, known), day, 1, int(right), day, right)
-    counted = replace(
-        state, asked=state.asked + 1, right=state.right + int(right), last_right=right
+    stability, difficulty, last_day = state.stability, state.difficulty, state.day
+    if is_taken(state, day):
+        stability, difficulty = _reviewed(state, right, day)
+        if right:
+            weight = recall(state, day) / chance_of_right(state, guess_rate, day)
+            lapsed_stability, lapsed_difficulty = _reviewed(state, False, day)
+            stability = exp(weight * log(stability) + (1 - weight) * log(lapsed_stability))
+            difficulty = weight * difficulty + (1 - weight) * lapsed_difficulty
+        last_day = day
+    return State(
+        stability,
+        difficulty,
+        last_day,
+        state.asked + 1,
+        state.right + int(right),
+        state.first_day,
+        right,
     )
-    if not is_taken(state, day):
-        return counted
-    stability, difficulty = _reviewed(state, right, day)
-    if right:
-        weight = recall(state, day) / chance_of_right(state, guess_rate, day)
-        lapsed_stability, lapsed_difficulty = _reviewed(state, False, day)
-        stability = exp(weight * log(stability) + (1 - weight) * log(lapsed_stability))
-        difficulty = weight * difficulty + (1 - weight) * lapsed_difficulty
-    return replace(counted, stability=stability, difficulty=difficulty, day=day)
 
 
-def replay(answers: Iterable[Answer]) -> dict[Item, State]:
+def replay(answers: Iterable[Outcome]) -> dict[Item, State]:
     """All states from all answers, which must come in the order of (time, id)."""
     states: dict[Item, State] = {}
     for answer in answers:
@@ -188,6 +194,11 @@ def _library_version() -> str:
     from importlib.metadata import version  # installed in some other way
 
     return version("fsrs")
+
+
+@lru_cache(maxsize=1024)
+def _date(day: int) -> datetime:
+    return _EPOCH + timedelta(days=day)
 
 
 @cache
@@ -219,7 +230,7 @@ def _reviewed(state: State, right: bool, day: int) -> tuple[float, float]:
     """Stability and difficulty after an answer that was surely known, or surely not."""
     import fsrs
 
-    last = _EPOCH + timedelta(days=state.day)
+    last = _date(state.day)
     card = fsrs.Card(
         card_id=1,
         state=fsrs.State.Review,
@@ -236,7 +247,7 @@ def _rated(card: "fsrs.Card", right: bool, day: int) -> tuple[float, float]:
     import fsrs
 
     rating = fsrs.Rating.Good if right else fsrs.Rating.Again
-    rated, _ = _scheduler().review_card(card, rating, _EPOCH + timedelta(days=day))
+    rated, _ = _scheduler().review_card(card, rating, _date(day))
     assert rated.stability is not None  # a reviewed card has both
     assert rated.difficulty is not None
     return rated.stability, rated.difficulty

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from quiz.answers import Answer
+from quiz.answers import Outcome
 from quiz.knowing import Knowing, Learning
 from quiz.memory import PLACEMENT, RIGHT_FROM, Item, State, following, is_taken, recall
 from quiz.reach import Moving, Reaches
@@ -102,15 +102,15 @@ class Practice:
     them alone, see `quiz.placement`."""
 
     @classmethod
-    def replayed(cls, answers: Iterable[Answer]) -> "Practice":
+    def replayed(cls, answers: Iterable[Outcome]) -> "Practice":
         """From all answers, in the order of (time, id)."""
         return cls().followed(answers)
 
-    def after(self, answer: Answer) -> "Practice":
+    def after(self, answer: Outcome) -> "Practice":
         """With one answer more, later than all before. Costs microseconds, whatever the history."""
         return self.followed((answer,))
 
-    def followed(self, answers: Iterable[Answer]) -> "Practice":
+    def followed(self, answers: Iterable[Outcome]) -> "Practice":
         """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
         moving, learning = Moving(self.reaches), Learning(self.knowing)
@@ -168,7 +168,7 @@ class Practice:
         return sum(day.contrasts for day in days), sum(day.answers for day in days)
 
 
-def _counted(tally: KeyTally, recalled: float | None, answer: Answer, of_kind: int) -> KeyTally:
+def _counted(tally: KeyTally, recalled: float | None, answer: Outcome, of_kind: int) -> KeyTally:
     """The tally after an answer; `recalled` is the recall before it, None where it was not
     foreseen, and `of_kind` is how many answers the kind had before it."""
     foreseen, right, expected = tally.foreseen, tally.right, tally.expected
@@ -181,7 +181,7 @@ def _counted(tally: KeyTally, recalled: float | None, answer: Answer, of_kind: i
     )
 
 
-def _one_more(day: DayTally, answer: Answer) -> DayTally:
+def _one_more(day: DayTally, answer: Outcome) -> DayTally:
     return DayTally(day.answers + 1, day.contrasts + (answer.why == CONTRAST))
 
 

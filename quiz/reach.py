@@ -24,7 +24,7 @@ from math import log2
 from typing import NamedTuple
 
 from engine.score import Texture
-from quiz.answers import Answer
+from quiz.answers import Outcome
 from quiz.kinds import Kind
 from quiz.memory import RIGHT_FROM, Item
 from quiz.rungs import LADDERS, Rung
@@ -122,7 +122,7 @@ class Reaches:
         octaves = self.learner + self.devices.get(item.device, 0.0) + own
         return float(TEMPO_STEP * round(_beats_a_minute(octaves) / TEMPO_STEP))
 
-    def after(self, answer: Answer) -> "Reaches":
+    def after(self, answer: Outcome) -> "Reaches":
         """With one answer more, later than all before."""
         moving = Moving(self)
         moving.take(answer)
@@ -145,7 +145,7 @@ class Moving:
         """What has been reached; answers that are taken later do not change it."""
         return Reaches(self._learner, dict(self._devices), dict(self._items))
 
-    def take(self, answer: Answer) -> None:
+    def take(self, answer: Outcome) -> None:
         """Take in an answer, later than all before."""
         if counts(answer):
             right = answer.score >= RIGHT_FROM
@@ -165,7 +165,7 @@ class Moving:
         )
 
 
-def counts(answer: Answer) -> bool:
+def counts(answer: Outcome) -> bool:
     """Whether an answer may move a reach: its question stood on a ladder, and was neither slowed
     down nor stopped."""
     return (

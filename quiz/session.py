@@ -12,10 +12,14 @@ seconds of any monotonic clock; they come in with the events.
     FEEDBACK   Stopped        FEEDBACK     Silence
     FEEDBACK   Continued      ASKING       Silence, Play (of the next question)
     FEEDBACK   Continued      OVER         Silence (when it was the last)
+    FEEDBACK   TakenBack      ASKING       Silence, TakeBack (the same question is open again)
     any        Left           OVER         Silence
 
 An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing is
 heard before the answer, or when the question may not be heard more often.
+
+A question whose answer is taken back goes on as it was left: how often it has been heard counts on,
+and the time that the feedback was read is no response time. It is not sounded by itself.
 """
 
 from dataclasses import dataclass, replace
@@ -61,6 +65,9 @@ class Round:
 
     interrupted: bool = False
     """Whether a playing was stopped before the answer."""
+
+    answered_at: float | None = None
+    """When the answer was given; None before."""
 
     grade: Grade | None = None
     results: tuple[Grade, ...] = ()
@@ -127,11 +134,18 @@ class Continued:
 
 
 @dataclass(frozen=True, slots=True)
+class TakenBack:
+    """The player takes the answer back that was just given."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """The player leaves the round."""
 
 
-Event = Replayed | PlayingEnded | Stopped | Answered | Continued | Left
+Event = Replayed | PlayingEnded | Stopped | Answered | Continued | TakenBack | Left
 
 
 # --- effects ------------------------------------------------------------------------------------
@@ -168,7 +182,12 @@ class Record:
     interrupted: bool
 
 
-Effect = Play | Silence | Record
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """Let the answer that was recorded last count no more."""
+
+
+Effect = Play | Silence | Record | TakeBack
 
 
 def begin(length: int, first: Next, at: float) -> tuple[Round, tuple[Effect, ...]]:
@@ -203,6 +222,7 @@ def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]
             answered = replace(
                 state,
                 phase=Phase.FEEDBACK,
+                answered_at=event.at,
                 grade=event.grade,
                 results=(*state.results, event.grade),
             )
@@ -222,7 +242,24 @@ def _in_feedback(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]
             fresh = Round(state.length, following, state.number + 1, results=state.results)
             asking, effects = _ask(fresh, following, at)
             return asking, (Silence(), *effects)
+        case TakenBack(at=at):
+            return _open_again(state, at), (Silence(), TakeBack())
     return state, ()
+
+
+def _open_again(state: Round, at: float) -> Round:
+    """The question as it stood before its answer; the clock stood still in between."""
+    assert state.answered_at is not None  # there is no feedback before an answer
+    away = at - state.answered_at
+    return replace(
+        state,
+        phase=Phase.ASKING,
+        asked_at=state.asked_at + away,
+        heard_at=None if state.heard_at is None else state.heard_at + away,
+        answered_at=None,
+        grade=None,
+        results=state.results[:-1],
+    )
 
 
 def _ask(state: Round, following: Next, at: float) -> tuple[Round, tuple[Effect, ...]]:

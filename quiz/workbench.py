@@ -16,6 +16,7 @@ from engine.notation import NoteNames
 from quiz.clock import now
 from quiz.errors import QuestionError, QuizError, StoreError, StoreUnwritable
 from quiz.history.backups import daily_backup, open_kept
+from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
@@ -289,16 +290,18 @@ def open_workbench(
     only: "Only | None" = None,
     seed: int | None = None,
     catalogue_files: Sequence[Path] = (),
+    waiting: Waiting = in_silence,
 ) -> Workbench:
     """Open settings, history, sound output and coach; `seed` makes the coach's choices repeatable.
 
-    `catalogue_files` are read behind the player's own catalogue, once that is needed.
+    `catalogue_files` are read behind the player's own catalogue, once that is needed. `waiting` is
+    for what takes long when the history is long: after a change of rules or format, and once a day.
     A history that has no place to be kept is kept in memory, with a line in `problems`. Raises
     StoreDamaged and StoreTooNew, which somebody has to decide about.
     """
     loaded = load(locations.settings)
     problems = list(loaded.problems)
-    store = _open_history(locations, problems)
+    store = _open_history(locations, problems, waiting)
     return Workbench(
         locations, loaded.settings, store, open_output, only, seed, problems, catalogue_files
     )
@@ -312,9 +315,10 @@ def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":
     return Studio(catalogue, own, settings.reverb)
 
 
-def _open_history(locations: Locations, problems: list[str]) -> Store:
+def _open_history(locations: Locations, problems: list[str], waiting: Waiting) -> Store:
     try:
-        store = open_kept(locations.history, locations.backups)
+        with waiting("Opening the history") as progress:
+            store = open_kept(locations.history, locations.backups, progress)
     except StoreUnwritable as error:
         problems.append(f"{error}. Until then answers wait in {locations.unsaved}.")
         store = memory_store()
@@ -322,7 +326,10 @@ def _open_history(locations: Locations, problems: list[str]) -> Store:
         return store
     try:
         take_in(locations.unsaved, store.take_in)
-        daily_backup(store, locations.backups, now().day)
+        with waiting("Making the backup of the day") as progress:
+            daily_backup(store, locations.backups, now().day, progress)
+        with waiting("Going through all answers") as progress:
+            store.practice(progress)  # kept, so that the first question need not wait for it
     except StoreError as error:
         problems.append(str(error))
     return store

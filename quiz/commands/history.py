@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from quiz.commands.catalogue import load_own
-from quiz.commands.output import OK, NotFound, say, say_data
+from quiz.commands.output import OK, NotFound, history_at, say, say_data
 from quiz.commands.program import begin_anew
 from quiz.locations import locate
 
@@ -18,11 +18,10 @@ if TYPE_CHECKING:
 
 def run_scores(options: "Namespace") -> int:
     """`lastbar scores`."""
-    from quiz.history.store import open_store
     from quiz.scores import as_csv, as_data, scores
 
     catalogue = load_own(options.catalogue)
-    store = open_store(locate().history)
+    store = history_at(locate().history)
     try:
         result = scores(store)
     finally:

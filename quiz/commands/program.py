@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from quiz.commands.catalogue import key_of, load_own, named, there
-from quiz.commands.output import BAD, OK, found, say, say_data, warn
+from quiz.commands.output import BAD, OK, found, say, say_data, waiting, warn
 from quiz.errors import QuestionError, StoreDamaged
 from quiz.locations import Locations, locate
 from quiz.version import VERSION
@@ -45,12 +45,12 @@ def run_app(
     locations = locate()
     move_native_noise(locations.log)
     try:
-        bench = open_workbench(locations, LatePlayer, catalogue_files=files)
+        bench = open_workbench(locations, LatePlayer, catalogue_files=files, waiting=waiting)
     except StoreDamaged as error:
         if not sys.stdin.isatty():
             raise
         _decide(error, locations)
-        bench = open_workbench(locations, LatePlayer, catalogue_files=files)
+        bench = open_workbench(locations, LatePlayer, catalogue_files=files, waiting=waiting)
     from quiz.app import LastbarApp
 
     if assignment is not None:
@@ -119,7 +119,7 @@ def run_ask(options: "Namespace") -> int:
     locations = locate()
     move_native_noise(locations.log)
     only = Only(kinds, tuple(row.id for row in rows), keys)
-    bench = open_workbench(locations, only=only, seed=options.seed)
+    bench = open_workbench(locations, only=only, seed=options.seed, waiting=waiting)
     bench.catalogue = catalogue  # read and complained about once
     if options.assignment is not None:
         bench.assign(there(options.assignment))

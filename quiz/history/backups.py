@@ -15,6 +15,7 @@ from pathlib import Path
 
 from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
+from quiz.history.database import Progress
 from quiz.history.salvage import readable
 from quiz.history.store import Store, answers_in, diagnose, open_store
 
@@ -27,7 +28,7 @@ _COMPANIONS = ("-journal", "-wal", "-shm", "-unsure")
 """Ends of the names of files that stand beside a database and belong to it."""
 
 
-def open_kept(path: Path, folder: Path) -> Store:
+def open_kept(path: Path, folder: Path, progress: Progress | None = None) -> Store:
     """Open the history as `open_store` does; a StoreDamaged names the newest sound backup.
 
     A history that is missing or empty although there is a backup counts as damaged too, so that
@@ -36,14 +37,16 @@ def open_kept(path: Path, folder: Path) -> Store:
     try:
         if not (path.exists() and path.stat().st_size) and newest_sound_backup(folder):
             raise StoreDamaged(f"the history {path} is missing, but there are backups of it", path)
-        return open_store(path)
+        return open_store(path, progress)
     except StoreDamaged as error:
         raise StoreDamaged(str(error), path, newest_sound_backup(folder)) from error
     except OSError as error:
         raise StoreUnwritable(f"{path} cannot be read ({error.strerror})") from error
 
 
-def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
+def daily_backup(
+    store: Store, folder: Path, day: int, progress: Progress | None = None
+) -> Path | None:
     """Make the backup of a practice day unless there is one, and let go of the oldest.
 
     Gives the file that was made. An empty history is not backed up. Raises StoreUnwritable when
@@ -57,7 +60,7 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
             return None
         folder.mkdir(parents=True, exist_ok=True)
         partial.unlink(missing_ok=True)
-        store.copy_into(partial)
+        store.copy_into(partial, progress)
         os.replace(partial, target)
         for old in too_old(backups(folder), date):
             old.unlink(missing_ok=True)

@@ -8,10 +8,10 @@ import json
 from dataclasses import astuple, replace
 from typing import NamedTuple
 
-from quiz.answers import Answer
+from quiz.answers import Answer, Past
 from quiz.history.counts import day_rows
 from quiz.history.database import Database
-from quiz.history.tables import SELECT_ANSWERS, STANDS, answer_of, note, set_note
+from quiz.history.tables import SELECT_PAST, STANDS, note, past_of, set_note
 from quiz.knowing import Knowing, as_text, from_text
 from quiz.memory import PLACEMENT, Item, State, rules_version
 from quiz.practice import DAYS_KEPT, DayTally, KeyTally, Practice, Probe
@@ -225,6 +225,9 @@ def _took_back(database: Database, known: Position) -> bool:
     )
 
 
-def _added_since(database: Database, number: int) -> list[Answer]:
-    rows = database.rows(f"{SELECT_ANSWERS} WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,))
-    return [answer_of(row) for row in rows]
+def _added_since(database: Database, number: int) -> list[Past]:
+    # no index: the order is that of one, and following it would go through the whole history
+    rows = database.rows(
+        f"{SELECT_PAST} NOT INDEXED WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,)
+    )
+    return [past_of(row) for row in rows]

@@ -76,8 +76,8 @@ _COUNTED = (
 _ASKED = ("count(*)", "sum(why = 'contrast')")
 
 
-def _count(where: str, sign: str = "") -> tuple[str, ...]:
-    """Statements that count the answers that `where` names, or with a minus take them off.
+def _count(source: str, sign: str = "") -> tuple[str, ...]:
+    """Statements that count the answers of a source, or with a minus take them off.
 
     A migration has them too: they are not changed once released, whatever becomes of the constants
     elsewhere, so what they say stands in them as plain words and numbers.
@@ -85,16 +85,16 @@ def _count(where: str, sign: str = "") -> tuple[str, ...]:
     return (
         *(
             f"INSERT INTO counted SELECT '{heading}', {name}, practice_day, "
-            f"{_signed(_COUNTED, sign)} FROM answer WHERE {where} GROUP BY {name}, practice_day "
+            f"{_signed(_COUNTED, sign)} FROM {source} GROUP BY {name}, practice_day "
             "ON CONFLICT (heading, name, practice_day) DO UPDATE SET "
             f"{_raised('answers', 'right', 'timed', 'response', 'spent')}"
             for heading, name in _NAMES.items()
         ),
-        f"INSERT INTO mistaken SELECT device, chosen, practice_day, {sign}count(*) FROM answer "
-        f"WHERE {where} AND chosen <> '' GROUP BY device, chosen, practice_day "
+        f"INSERT INTO mistaken SELECT device, chosen, practice_day, {sign}count(*) "
+        f"FROM {source} AND chosen <> '' GROUP BY device, chosen, practice_day "
         f"ON CONFLICT (asked, chosen, practice_day) DO UPDATE SET {_raised('times')}",
-        f"INSERT INTO day_tally SELECT practice_day, {_signed(_ASKED, sign)} FROM answer "
-        f"WHERE {where} AND why <> 'open jam' GROUP BY practice_day "
+        f"INSERT INTO day_tally SELECT practice_day, {_signed(_ASKED, sign)} "
+        f"FROM {source} AND why <> 'open jam' GROUP BY practice_day "
         f"ON CONFLICT (practice_day) DO UPDATE SET {_raised('asked', 'contrasts')}",
     )
 
@@ -107,21 +107,24 @@ def _raised(*columns: str) -> str:
     return ", ".join(f"{column} = {column} + excluded.{column}" for column in columns)
 
 
-COUNTED_TABLES = (*_TABLES, *_count("true"))
+COUNTED_TABLES = (*_TABLES, *_count("answer WHERE true"))
 """The tables, and what they hold of a file that had none. Kept short: what a file says of its
 tables fits into one page, so that no other page is needed to read the rest."""
 
-_MORE = _count("id = ?")
-_LESS = _count("id = ?", "-")
+_MORE = _count(
+    "answer NOT INDEXED WHERE seq > ? "  # no index leads to the last few as their number does
+    "AND NOT EXISTS (SELECT 1 FROM undone WHERE undone.answer = answer.id)"
+)
+_LESS = _count("answer WHERE id = ?", "-")
 
 
-def count_in(database: Database, answer: bytes) -> None:
-    """Count an answer that has just come and stands, by its id, inside `atomic()`."""
+def count_added(database: Database, since: int) -> None:
+    """Count the answers with numbers above `since` that stand, inside `atomic()`."""
     for statement in _MORE:
-        database.run(statement, (answer,))
+        database.run(statement, (since,))
 
 
-def count_out(database: Database, answer: bytes) -> None:
+def take_off(database: Database, answer: bytes) -> None:
     """Take off an answer, if it is there, that has just been taken back, inside `atomic()`."""
     for statement in _LESS:
         database.run(statement, (answer,))

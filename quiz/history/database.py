@@ -7,7 +7,7 @@ the errors of this program: `StoreUnwritable`, `StoreDamaged` or plain `StoreErr
 import os
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from enum import Enum
 from pathlib import Path
 from typing import Any, NoReturn
@@ -21,6 +21,16 @@ Values = Sequence[object]
 
 Progress = Callable[[float], object]
 """Is told now and then, while something long is done, which share of it is done: 0 to 1."""
+
+Waiting = Callable[[str], AbstractContextManager[Progress]]
+"""Makes somebody who is told of progress, from a word for what is done."""
+
+
+@contextmanager
+def in_silence(what: str) -> Iterator[Progress]:
+    """Nobody is told."""
+    yield lambda share: None
+
 
 _BEAT = 200_000
 """Steps of SQLite between two beats: some ten milliseconds."""
@@ -93,21 +103,32 @@ class Database:
             return self._connection.execute(sql, values).rowcount
 
     @contextmanager
-    def telling(self, progress: Progress | None, share: float) -> Iterator[None]:
+    def telling(self, progress: Progress | None, share: Callable[[], float]) -> Iterator[None]:
         """Say again and again how far things are while one statement takes its time."""
+
+        def beat() -> int:
+            if progress is not None:
+                progress(share())
+            return 0  # go on
+
         if progress is not None:
-            self._connection.set_progress_handler(lambda: _tell_of(progress, share), _BEAT)
+            self._connection.set_progress_handler(beat, _BEAT)
         try:
             yield
         finally:
             self._connection.set_progress_handler(None, 0)
 
-    def copy_into(self, target: Path) -> None:
+    def copy_into(self, target: Path, progress: Progress | None = None) -> None:
         """Write a whole, compact copy to `target`, which must not exist; on disk at the end.
 
         Raises StoreUnwritable when it cannot be written.
         """
-        with _told(target):
+        pages = self.value("PRAGMA page_count") * self.value("PRAGMA page_size")
+
+        def share() -> float:
+            return min(1.0, target.stat().st_size / pages) if target.exists() else 0.0
+
+        with _told(target), self.telling(progress, share):
             self._connection.execute("VACUUM INTO ?", (str(target),))
         with target.open("rb+") as file:
             os.fsync(file.fileno())
@@ -131,11 +152,6 @@ class Database:
     def _told(self) -> Iterator[None]:
         with _told(self._path):
             yield
-
-
-def _tell_of(progress: Progress, share: float) -> int:
-    progress(share)
-    return 0  # go on
 
 
 def _address(path: Path | None, access: Access) -> str:

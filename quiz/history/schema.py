@@ -8,6 +8,8 @@ import time
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
+from operator import truediv
 from pathlib import Path
 
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
@@ -180,8 +182,7 @@ def _migrate(
     """Bring the file to the newest version, one transaction a step, a copy set aside before."""
     version = database.value("PRAGMA user_version")
     if 0 < version < schema.version and path is not None:
-        with database.telling(progress, 0.0):
-            _copy_aside(database, path, version)
+        _copy_aside(database, path, version, progress)
     while version < schema.version:
         with database.atomic():
             # another instance may have done it while this one waited
@@ -195,20 +196,20 @@ def _migrate(
 
 def _run_all(database: Database, statements: Sequence[str], progress: Progress | None) -> None:
     for number, statement in enumerate(statements):
-        with database.telling(progress, number / len(statements)):
+        with database.telling(progress, partial(truediv, number, len(statements))):
             database.run(statement)
 
 
-def _copy_aside(database: Database, path: Path, version: int) -> None:
+def _copy_aside(database: Database, path: Path, version: int, progress: Progress | None) -> None:
     """Keep the file as it was; a copy that is there already holds the same version."""
     aside = path.with_name(f"{path.stem}-version-{version}{path.suffix}")
-    partial = aside.with_name(f".{aside.name}.{os.getpid()}.part")
+    part = aside.with_name(f".{aside.name}.{os.getpid()}.part")
     try:
         if not aside.exists():
-            partial.unlink(missing_ok=True)
-            database.copy_into(partial)
-            os.replace(partial, aside)
+            part.unlink(missing_ok=True)
+            database.copy_into(part, progress)
+            os.replace(part, aside)
     except OSError as error:
         raise StoreUnwritable(f"{aside} cannot be written ({error.strerror})") from error
     finally:
-        partial.unlink(missing_ok=True)
+        part.unlink(missing_ok=True)

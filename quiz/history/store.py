@@ -7,10 +7,12 @@ in late or one among others was taken back. One answer is one transaction, on di
 returns; so is one undo.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
+from typing import Any, TypeVar
 
-from quiz.answers import Answer, Verdict, new_origin
+from quiz.answers import Answer, Past, Verdict, new_origin
 from quiz.errors import StoreError, StoreUnwritable
 from quiz.history import cache, counts
 from quiz.history.counts import Confusion, Group, Heading
@@ -21,11 +23,13 @@ from quiz.history.tables import (
     INSERT_UNDO,
     SCHEMA,
     SELECT_ANSWERS,
+    SELECT_PAST,
     SELECT_UNDOS,
     STANDS,
     answer_of,
     answer_row,
     note,
+    past_of,
     set_note,
     undo_of,
     undo_row,
@@ -40,6 +44,12 @@ _ORIGIN = "origin"
 
 _LAST_DAY = 2**31
 """No practice day is later."""
+Row = tuple[Any, ...]
+Read = TypeVar("Read", Answer, Past)
+
+
+def _untold(share: float) -> None:
+    """Nobody wants to know."""
 
 
 class Store:
@@ -68,8 +78,9 @@ class Store:
             now = cache.position(database)
             in_order = cache.newest_moment(database, now.answer) < (answer.at, answer.id)
             current = held == now == cache.covered(database)
-            if not self._add(answer):
+            if not database.run(INSERT_ANSWER, answer_row(answer)):
                 return
+            counts.count_added(database, now.answer)
             if current and in_order and self.find(answer.id):
                 held = cache.position(database)
                 cache.save_one(database, practice, answer, held)
@@ -99,8 +110,12 @@ class Store:
 
         Gives how many answers and how many undos were new. Their order is of no matter.
         """
-        with self._database.atomic():
-            return sum(map(self._add, answers)), sum(map(self._add_undo, undos))
+        database = self._database
+        with database.atomic():
+            last = cache.position(database).answer
+            new = sum(database.run(INSERT_ANSWER, answer_row(answer)) for answer in answers)
+            counts.count_added(database, last)
+            return new, sum(map(self._add_undo, undos))
 
     def answers(
         self,
@@ -178,7 +193,7 @@ class Store:
             )
         )
 
-    def practice(self, progress: Progress | None = None, until: int | None = None) -> Practice:
+    def practice(self, progress: Progress = _untold, until: int | None = None) -> Practice:
         """States and tallies as they stand now, answers of other instances included.
 
         `progress` is told how far a replay is, if there has to be one. Answers of practice days
@@ -202,7 +217,7 @@ class Store:
         latest = self._database.value("SELECT max(practice_day) FROM answer")
         return latest is not None and latest > day
 
-    def _practice_until(self, day: int, progress: Progress | None) -> Practice:
+    def _practice_until(self, day: int, progress: Progress) -> Practice:
         self._held = None  # what is left out here must not go into the cache as if it were all
         now = cache.position(self._database)
         if self._limited is None or self._limited[:2] != (day, now):
@@ -221,49 +236,46 @@ class Store:
         """The answer that was given last and stands, None when there is none."""
         return next(iter(self.latest(1)), None)
 
-    def copy_into(self, target: Path) -> None:
+    def copy_into(self, target: Path, progress: Progress | None = None) -> None:
         """Write a whole, compact copy to `target`, which must not exist; on disk at the end.
 
         Raises StoreUnwritable when it cannot be written.
         """
-        self._database.copy_into(target)
+        self._database.copy_into(target, progress)
 
     def close(self) -> None:
         """Close the file."""
         self._database.close()
 
-    def _add(self, answer: Answer) -> bool:
-        """Put an answer into the file and the counts; whether it was new."""
-        new = bool(self._database.run(INSERT_ANSWER, answer_row(answer)))
-        if new and not self._times_undone(answer.id):
-            counts.count_in(self._database, answer.id)
-        return new
-
     def _add_undo(self, undo: Undo) -> bool:
         """Put an undo into the file, and its answer out of the counts; whether it was new."""
         new = bool(self._database.run(INSERT_UNDO, undo_row(undo)))
-        if new and self._times_undone(undo.answer) == 1:
-            counts.count_out(self._database, undo.answer)
+        times = self._database.value("SELECT count(*) FROM undone WHERE answer = ?", (undo.answer,))
+        if new and times == 1:
+            counts.take_off(self._database, undo.answer)
         return new
 
-    def _times_undone(self, answer: bytes) -> int:
-        return int(self._database.value("SELECT count(*) FROM undone WHERE answer = ?", (answer,)))
-
     def _paged(self, where: str, values: list[object]) -> Iterator[Answer]:
+        return chain.from_iterable(self._pages(SELECT_ANSWERS, answer_of, where, values))
+
+    def _pages(
+        self, select: str, read: Callable[[Row], Read], where: str, values: Sequence[object]
+    ) -> Iterator[list[Read]]:
+        """Answers in the order of (time, id), PAGE at a time."""
         after: tuple[int, bytes] = (-1, b"")
         while True:
             rows = self._database.rows(
-                f"{SELECT_ANSWERS} WHERE (at, id) > (?, ?) AND {where} ORDER BY at, id LIMIT ?",
+                f"{select} WHERE (at, id) > (?, ?) AND {where} ORDER BY at, id LIMIT ?",
                 [*after, *values, PAGE],
             )
-            answers = [answer_of(row) for row in rows]
-            yield from answers
-            if len(answers) < PAGE:
+            page = [read(row) for row in rows]
+            yield page
+            if len(page) < PAGE:
                 return
-            after = answers[-1].at, answers[-1].id
+            after = page[-1].at, page[-1].id
 
     def _replayed(
-        self, up_to: cache.Position, progress: Progress | None, until: int = _LAST_DAY
+        self, up_to: cache.Position, progress: Progress, until: int = _LAST_DAY
     ) -> Practice:
         """From the answers and undos up to a position: what comes meanwhile changes nothing, so
         nothing has to be locked."""
@@ -272,10 +284,8 @@ class Store:
             "(SELECT 1 FROM undone WHERE undone.answer = answer.id AND undone.seq <= ?) "
             "AND practice_day <= ?"
         )
-        answers = self._paged(where, [*up_to, until])
-        if progress is not None:
-            answers = _telling(answers, up_to.answer, progress)
-        return Practice.replayed(answers)
+        pages = self._pages(SELECT_PAST, past_of, where, [*up_to, until])
+        return Practice.replayed(_telling(pages, up_to.answer, progress))
 
     def _save_cache(self, practice: Practice, held: cache.Position) -> None:
         try:
@@ -298,11 +308,12 @@ class Store:
         return known
 
 
-def _telling(answers: Iterable[Answer], total: int, progress: Progress) -> Iterator[Answer]:
-    for number, answer in enumerate(answers):
-        if number % PAGE == 0:
-            progress(min(1.0, number / total))
-        yield answer
+def _telling(pages: Iterable[list[Past]], total: int, progress: Progress) -> Iterator[Past]:
+    read = 0
+    for page in pages:
+        progress(read / max(1, total))
+        yield from page
+        read += len(page)
 
 
 def open_store(path: Path, progress: Progress | None = None) -> Store:

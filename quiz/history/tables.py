@@ -5,7 +5,7 @@ from dataclasses import fields
 from operator import attrgetter
 from typing import Any
 
-from quiz.answers import Answer
+from quiz.answers import Answer, Past
 from quiz.errors import AnswerError
 from quiz.history.counts import COUNTED_TABLES
 from quiz.history.database import Database
@@ -59,6 +59,7 @@ _VERSION_3 = (
     "answer BLOB NOT NULL CHECK (length(answer) = 16), "
     "at INTEGER NOT NULL, utc_offset INTEGER NOT NULL, origin TEXT NOT NULL) STRICT",
     "CREATE INDEX undone_answer ON undone (answer)",
+    "CREATE INDEX answer_of_device ON answer (device, at, id)",
     *COUNTED_TABLES,
 )
 
@@ -75,6 +76,11 @@ _ANSWER_VALUES = attrgetter(*ANSWER_COLUMNS)
 
 SELECT_ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM answer"
 """Reads rows for `answer_of`."""
+
+_PAST_TYPES = (bytes, int, str, str, str, int, float, float, float, int, int, str, int)
+
+SELECT_PAST = f"SELECT {', '.join(Past._fields)} FROM answer"
+"""Reads rows for `past_of`."""
 
 STANDS = "NOT EXISTS (SELECT 1 FROM undone WHERE undone.answer = answer.id)"
 """A test of a row of `answer`: it has not been taken back."""
@@ -131,6 +137,16 @@ def answer_of(row: tuple[Any, ...]) -> Answer:
     values = dict(zip(ANSWER_COLUMNS, row, strict=True))
     values["slowed"], values["interrupted"] = bool(values["slowed"]), bool(values["interrupted"])
     return Answer(**values)
+
+
+def past_of(row: tuple[Any, ...]) -> Past:
+    """The part of an answer that folds look at, without a look at every range.
+
+    Raises AnswerError for a row that no answer was.
+    """
+    if tuple(map(type, row)) != _PAST_TYPES:
+        raise AnswerError(f"a kept answer has a value of another type among {row!r}")
+    return Past._make(row)
 
 
 def undo_row(undo: Undo) -> tuple[Any, ...]:

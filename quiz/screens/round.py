@@ -38,6 +38,8 @@ from quiz.session import (
     Round,
     Silence,
     Stopped,
+    TakeBack,
+    TakenBack,
     begin,
     step,
 )
@@ -48,6 +50,8 @@ from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip, Mark
 from quiz.wording import question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
+
+TAKEN_BACK = "Taken back: that answer does not count. Answer again."
 
 
 class RoundScreen(Screen[None]):
@@ -88,6 +92,13 @@ class RoundScreen(Screen[None]):
             "Save",
             id="round.save",
             tooltip="Write what is asked to a WAV file",
+        ),
+        Binding(
+            "ctrl+z",
+            "undo",
+            "Undo",
+            id="round.undo",
+            tooltip="Take the answer back, as if it had not been given, and answer anew",
         ),
         Binding(
             "ctrl+g",
@@ -143,6 +154,7 @@ class RoundScreen(Screen[None]):
         heard = KINDS[question.kind].heard
         allowed = {
             "go_on": not asking,
+            "undo": not asking,
             "mine": not asking and self._mine() is not None,
             "hear_figure": not asking and question.kind is Kind.FIT,
             "give_up": asking,
@@ -163,8 +175,11 @@ class RoundScreen(Screen[None]):
             self._close()
         elif self._state.number != before.number:
             self._show_question()
-        elif self._state.phase is not before.phase:
+        elif self._state.phase is Phase.FEEDBACK is not before.phase:
             self._show_feedback()
+        elif self._state.phase is Phase.ASKING is not before.phase:
+            self._show_question()
+            self._say(TAKEN_BACK)
 
     def _carry_out(self, effects: tuple[Effect, ...]) -> None:
         for effect in effects:
@@ -174,9 +189,13 @@ class RoundScreen(Screen[None]):
                 case Silence():
                     self._silence()
                 case Record():
-                    problem = self._bench.coach.record(effect)
-                    if problem:
-                        self.app.notify(problem, severity="error", markup=False, timeout=20)
+                    self._complain(self._bench.coach.record(effect))
+                case TakeBack():
+                    self._complain(self._bench.coach.undo().problem)
+
+    def _complain(self, problem: str) -> None:
+        if problem:
+            self.app.notify(problem, severity="error", markup=False, timeout=20)
 
     def _close(self) -> None:
         if self._state.results:
@@ -371,6 +390,10 @@ class RoundScreen(Screen[None]):
     def action_give_up(self) -> None:
         """See the answer."""
         self._answer("", grade_nothing())
+
+    def action_undo(self) -> None:
+        """Take the answer back; the same question is open again."""
+        self._happen(TakenBack(time.monotonic()))
 
     def action_go_on(self) -> None:
         """The next question."""

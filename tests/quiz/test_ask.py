@@ -259,3 +259,53 @@ def test_an_unanswered_question_leaves_no_trace(tmp_path: Path) -> None:
         said(bench, ["again", "quit"], count=3)
         assert 0 == bench.store.count()
         assert 0 == bench.coach.today().asked
+
+
+# --- taking an answer back ----------------------------------------------------------------------
+
+
+def test_an_answer_is_taken_back_and_its_question_asked_again(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        question = coming(bench)
+        right = right_reply(question, bench.catalogue)
+        out = said(bench, ["?", "undo", right], count=2)
+        (kept,) = bench.store.answers()
+        assert 2 == len(list(bench.store.every_answer()))
+    events = [one.data["event"] for one in out]
+    told = ["hello", "question", "answer", "question", "undo", "question", "answer", "question"]
+    assert [*told, "end"] == events
+    first, _, again, _ = of("question", out)
+    assert (first.data, first.text) == (again.data, again.text)
+    (undo,) = of("undo", out)
+    assert {"event": "undo", "number": 1, "kept": True, "problem": None} == undo.data
+    assert "Taken back." == undo.text
+    assert ("right", question) == (kept.verdict, from_parameters(kept.question))
+    assert {"event": "end", "answered": 1, "right": 1} == out[-1].data
+
+
+def test_only_one_answer_can_be_taken_back_and_only_after_it_was_given(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        out = said(bench, ["undo", "?", "undo", "undo", "?"], count=3)
+        assert 1 == bench.store.count()
+    assert ["there is no answer to take back: answer first"] * 2 == [
+        error.text for error in of("error", out)
+    ]
+    assert 1 == len(of("undo", out))
+
+
+def test_what_was_taken_back_stays_so_after_another_start(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        said(bench, ["?", "undo"], count=2)
+        assert 0 == bench.coach.today().asked
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        assert (0, 0) == (bench.store.count(), bench.coach.today().asked)
+        assert {} == bench.store.practice().states
+
+
+def test_the_first_line_names_the_words_that_are_no_answers(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        (hello,) = of("hello", said(bench, []))
+    words = hello.data["words"]
+    assert isinstance(words, list)
+    assert "undo" in words
+    assert all(word in hello.text for word in words)

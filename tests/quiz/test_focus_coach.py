@@ -163,7 +163,7 @@ def test_what_a_placement_found_is_there_after_a_new_start(tmp_path: Path) -> No
 
 def test_with_a_long_history_no_placement_is_offered(tmp_path: Path) -> None:
     with opened(tmp_path) as bench:
-        bench.store.add_all(an_answer(number) for number in range(150))
+        bench.store.take_in(an_answer(number) for number in range(150))
         bench.fresh_coach()
         assert 0 == bench.coach.probes_left
         with pytest.raises(QuestionError, match="knows by now"):

@@ -166,7 +166,7 @@ async def test_the_offer_goes_when_the_history_knows_better(tmp_path: Path) -> N
     async with staged(tmp_path) as (bench, app, pilot):
         await pilot.pause()
         assert len(MENU) + 1 == len(options(app, "#menu"))
-        bench.store.add_all(an_answer(number) for number in range(150))
+        bench.store.take_in(an_answer(number) for number in range(150))
         bench.fresh_coach()
         assert isinstance(app.screen, HomeScreen)
         app.screen.show_today()

@@ -23,7 +23,8 @@ from quiz.history.salvage import readable
 from quiz.history.schema import Schema, open_database
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.tables import ANSWER_COLUMNS, SCHEMA, answer_row
-from quiz.memory import Item
+from quiz.history.undo import Records
+from quiz.memory import Item, rules_version
 from quiz.practice import Practice
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
@@ -310,10 +311,14 @@ def test_an_answer_that_could_not_be_kept_is_not_in_the_cache_either(tmp_path: P
 # --- histories of older versions ------------------------------------------------------------------
 
 
-def a_history_of_version_1(path: Path, answers: Iterable[Answer]) -> None:
-    """As the program wrote it before answers knew their rung and their assignment."""
-    schema = Schema(SCHEMA.application_id, SCHEMA.migrations[:1], "SELECT 1 FROM answer LIMIT 0")
-    columns = [name for name in ANSWER_COLUMNS if name not in ("rung", "assignment")]
+def a_history_of_version(version: int, path: Path, answers: Iterable[Answer]) -> None:
+    """As the program wrote it: before answers knew their rung and their assignment (1), and before
+    they were counted and could be taken back (2)."""
+    schema = Schema(
+        SCHEMA.application_id, SCHEMA.migrations[:version], "SELECT 1 FROM answer LIMIT 0"
+    )
+    later = ("rung", "assignment") if version == 1 else ()
+    columns = [name for name in ANSWER_COLUMNS if name not in later]
     database = open_database(path, schema)
     with database.atomic():
         for answer in answers:
@@ -326,10 +331,17 @@ def a_history_of_version_1(path: Path, answers: Iterable[Answer]) -> None:
     database.close()
 
 
-def test_a_history_of_version_1_keeps_all_its_answers(tmp_path: Path) -> None:
-    path = tmp_path / "history.db"
-    old = [replace(answer, rung=-1) for answer in some_answers(60)]
-    a_history_of_version_1(path, old)
+OLD = {
+    1: [replace(answer, rung=-1) for answer in some_answers(60)],
+    2: [replace(answer, assignment="thursday horns") for answer in some_answers(60)],
+}
+"""What the histories of older versions hold."""
+
+
+@pytest.mark.parametrize("version", OLD)
+def test_a_history_of_an_older_version_keeps_all_its_answers(tmp_path: Path, version: int) -> None:
+    path, old = tmp_path / "history.db", OLD[version]
+    a_history_of_version(version, path, old)
     with opened(path) as store:
         assert old == list(store.answers())
         assert Practice.replayed(old) == store.practice()
@@ -340,11 +352,42 @@ def test_a_history_of_version_1_keeps_all_its_answers(tmp_path: Path) -> None:
         assert Practice.replayed([*old, new]) == store.practice()
 
 
-def test_the_answers_of_a_damaged_history_of_version_1_can_still_be_read(tmp_path: Path) -> None:
+@pytest.mark.parametrize("version", OLD)
+def test_what_was_worked_out_by_an_older_version_holds(tmp_path: Path, version: int) -> None:
+    """A new format alone is no reason to go through all answers."""
     path = tmp_path / "history.db"
-    old = [replace(answer, rung=-1) for answer in some_answers(60)]
-    a_history_of_version_1(path, old)
-    assert set(old) == set(readable(path).answers)
+    a_history_of_version(version, path, OLD[version])
+    with opened(path) as store:
+        store.practice()
+    run_sql(path, [f"UPDATE note SET value = '60:{rules_version()}' WHERE name = 'covered'"])
+    told: list[float] = []
+    with opened(path) as store:
+        assert Practice.replayed(OLD[version]) == store.practice(told.append)
+    assert [] == told
+
+
+@pytest.mark.parametrize("version", OLD)
+def test_the_answers_of_a_damaged_history_of_an_older_version_can_still_be_read(
+    tmp_path: Path, version: int
+) -> None:
+    path = tmp_path / "history.db"
+    a_history_of_version(version, path, OLD[version])
+    assert Records(tuple(OLD[version])) == readable(path)
+
+
+def test_the_progress_of_a_new_format_and_of_a_replay_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "history.db"
+    a_history_of_version(2, path, some_answers(3000))
+    monkeypatch.setattr("quiz.history.database._BEAT", 1000)
+    migrated, replayed = list[float](), list[float]()
+    store = open_store(path, migrated.append)
+    store.practice(replayed.append)
+    store.close()
+    assert len(migrated) > 10
+    assert all(0 <= share <= 1 for share in migrated)
+    assert [0, 1 / 3, 2 / 3, 1] == replayed
 
 
 # --- sudden ends and several at once ------------------------------------------------------------
