@@ -15,7 +15,7 @@ from quiz.errors import QuestionError
 from quiz.workbench import Workbench
 
 if TYPE_CHECKING:
-    from quiz.scores import Count
+    from quiz.progress.counts import Count
 
 MENU = (
     ("start_round", "Start a round"),
@@ -94,7 +94,7 @@ class HomeScreen(Screen[None]):
 
     def show_today(self) -> None:
         """Show how things stand."""
-        from quiz.scores import last_days
+        from quiz.progress.counts import last_days
 
         self.query_one("#today", Static).update(Content(self._today_words()))
         days = last_days(self._bench.store, self._bench.day)

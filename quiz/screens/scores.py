@@ -11,7 +11,7 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Static, TabbedContent, TabPane
 
 from quiz.kinds import KINDS, Kind
-from quiz.scores import Confusion, Count, scores
+from quiz.progress.counts import Confusion, Count, scores
 from quiz.workbench import Workbench
 
 CHART_WIDTH = 20
