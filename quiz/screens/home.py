@@ -22,6 +22,7 @@ MENU = (
     ("open_jam", "Open jam: chorus after chorus without a stop"),
     ("catalogue", "Catalogue: hear and see every device"),
     ("scores", "Scores"),
+    ("history", "Past questions: see and hear them again"),
     ("settings", "Settings"),
     ("help", "Help and keys"),
     ("quit", "Quit"),
@@ -53,6 +54,13 @@ class HomeScreen(Screen[None]):
             tooltip="Hear and see every device",
         ),
         Binding("s", "app.scores", "Scores", id="home.scores", tooltip="How it has gone"),
+        Binding(
+            "p",
+            "app.history",
+            "Past",
+            id="home.history",
+            tooltip="Past questions, to see and to hear again",
+        ),
         Binding(
             "e",
             "app.settings",
