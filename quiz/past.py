@@ -66,8 +66,9 @@ def past_sentences(past: Past, catalogue: Catalogue, names: NoteNames) -> Iterat
     if question is not None:
         yield question_sentence(question, catalogue, names)
     yield f"You answered: {given_words(answer, question, catalogue)}"
-    yield f"Kept as: {answer.verdict}, after {answer.seconds:.0f} seconds."
     if question is not None and grade is not None:
+        if grade.verdict.value != answer.verdict:
+            yield f"Graded today it would be: {grade.verdict.value}."
         yield verdict_sentence(question, grade, catalogue)
         yield from feedback_lines(question, grade, catalogue, names)
 

@@ -111,11 +111,11 @@ def kind_label(kind: str) -> str:
 
 
 def share_words(count: Count) -> str:
-    """`41 of 60 right, 68 % (56 to 79 with 95 % confidence)`."""
+    """`41 of 60 right, 68 % (56 to 79 with 95% confidence)`."""
     low, high = count.interval
     return (
         f"{count.right} of {count.answers} right, {count.accuracy:.0%} "
-        f"({100 * low:.0f} to {100 * high:.0f} with 95 % confidence)"
+        f"({100 * low:.0f} to {100 * high:.0f} with 95% confidence)"
     )
 
 

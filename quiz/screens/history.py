@@ -61,7 +61,7 @@ class HistoryScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the newest."""
-        self._table.add_columns("when", "came of it", "kind", "figure", "key", "you answered")
+        self._table.add_columns("when", "came of it", "kind", "key", "figure", "you answered")
         self._begin()
 
     @property
@@ -98,8 +98,8 @@ class HistoryScreen(Screen[None]):
             when_words(answer),
             f"{sign}{answer.verdict}",
             kind_label(answer.kind),
-            bench.catalogue.name(answer.device),
             answer.key,
+            bench.catalogue.name(answer.device),
             given_words(answer, None, bench.catalogue),
         )
 

@@ -76,7 +76,8 @@ class PastScreen(Screen[None]):
         lines = list(past_sentences(past, bench.catalogue, bench.names))
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         shown = self.query_one("#verdict", Static)
-        shown.update(Content(f"{sign}{past.answer.verdict}"))
+        after = f"after {past.answer.seconds:.0f} seconds"
+        shown.update(Content(f"{sign}{past.answer.verdict}, {after}"))
         if verdict:
             shown.set_classes(verdict.name.lower().replace("_", "-"))
         self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))

@@ -36,10 +36,13 @@ TITLES = {
     "calibration": "Held true?",
 }
 CHART_WIDTH = 20
+LONGEST_NAME = 34
+"""Columns of the screen that a name gets in a table."""
+
 PLOTTED = ("weeks", "keys", "forecast", "days", "minutes", "calibration")
 """Charts that are drawn as plots; the others are tables with bars, and the picture of mistakes."""
 
-COUNT_COLUMNS = ("right", "share", "95 %", "seconds", "")
+COUNT_COLUMNS: tuple[str, ...] = ("right", "share", "95 %", "seconds", "")
 
 
 class ScoresScreen(Screen[None]):
@@ -129,10 +132,15 @@ class ScoresScreen(Screen[None]):
         columns, rows = self._tables[name]()
         table.add_columns(*columns)
         for row in rows:
-            table.add_row(*map(Text, row))  # names are no markup
+            table.add_row(*map(self._cell, row))
         if not rows:
             table.add_row(*map(Text, ("no answers yet", *[""] * (len(columns) - 1))))
         return table
+
+    def _cell(self, words: str) -> Text:
+        cell = Text(words)  # names are no markup
+        cell.truncate(LONGEST_NAME, overflow="crop" if self._bench.plain else "ellipsis")
+        return cell
 
     @property
     def _tables(self) -> dict[str, "Callable[[], _Table]"]:
@@ -170,17 +178,17 @@ class ScoresScreen(Screen[None]):
     def _known(self) -> "_Table":
         rows: list[tuple[str, ...]] = [
             (
-                self._bench.catalogue.name(known.item.device),
-                kind_label(known.item.kind),
-                known.stage,
                 f"{known.now:.0%}",
                 f"{known.later:.0%}",
+                known.stage,
+                kind_label(known.item.kind),
+                self._bench.catalogue.name(known.item.device),
                 f"{known.right}/{known.asked}",
                 str(known.days),
             )
             for known in self._report.forecast.items
         ]
-        return ("device", "kind", "stage", "known", "in 4 weeks", "right", "days ago"), rows
+        return ("known", "in 4 weeks", "stage", "kind", "device", "right", "days ago"), rows
 
     def _days(self) -> "_Table":
         rows: list[tuple[str, ...]] = [

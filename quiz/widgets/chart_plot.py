@@ -7,6 +7,7 @@ put into ASCII.
 from math import ceil, floor
 
 from rich.segment import Segment
+from rich.style import Style
 from textual.app import ComposeResult
 from textual.containers import Grid
 from textual.events import Mount
@@ -24,23 +25,42 @@ Plotted = Shares | Bars | Predictions
 LABEL_WIDTH = 6
 """Columns that a name under a plot needs at least, with a space."""
 
-TENTHS, TICKS = 10, 5
-"""A scale of shares ends at whole tenths, and has so many ticks."""
+FIFTHS, MOST_STEPS = 5, 3
+"""A scale of shares ends at whole fifths, and has so many steps at most."""
+
+ROOM = 0.06
+"""Of a scale to the right: room behind its end, so that the last name is not cut."""
 
 _ASCII = {ord(sign): "|" for sign in "│╷╵┃╽╿"} | {ord(sign): "-" for sign in "─╴╶━╼╾"}
 _ASCII |= {ord("●"): "o", ord("·"): "o", ord("█"): "#"}
 
 
-class _AsciiCanvas(Canvas):
-    """A canvas that shows its signs in ASCII: corners and crossings as +."""
+class _Sheet(Canvas):
+    """A canvas whose every sign has a style, without which no colour can be taken away."""
 
     def render_line(self, y: int) -> Strip:
         """One line."""
         strip = super().render_line(y)
         return Strip(
-            [Segment(_ascii(text), style, control) for text, style, control in strip],
+            [
+                Segment(self.drawn(text), style or Style(), control)
+                for text, style, control in strip
+            ],
             strip.cell_length,
         )
+
+    def drawn(self, text: str) -> str:
+        """The signs as they are shown."""
+        return text
+
+
+class _AsciiSheet(_Sheet):
+    """One that shows its signs in ASCII: corners and crossings as +."""
+
+    def drawn(self, text: str) -> str:
+        """The signs of a drawing in ASCII; words are left as they are."""
+        translated = text.translate(_ASCII)
+        return "".join(sign if sign.isascii() else "+" for sign in translated)
 
 
 class _Percent(CategoricalAxisFormatter):
@@ -64,8 +84,8 @@ class ChartPlot(PlotWidget, can_focus=False):
         self._plain = plain
 
     def compose(self) -> ComposeResult:
-        """As in the library, with canvases that know ASCII."""
-        canvas = _AsciiCanvas if self._plain else Canvas
+        """As in the library, on sheets of our own."""
+        canvas = _AsciiSheet if self._plain else _Sheet
         with Grid():
             for part in ("margin-top", "margin-left", "plot", "margin-bottom"):
                 yield canvas(1, 1, id=part)
@@ -110,7 +130,7 @@ class ChartPlot(PlotWidget, can_focus=False):
         self._draw_points(chart.points, [point.at for point in chart.points])
         self.set_x_formatter(_Percent())
         self.set_xticks(ticks)
-        self.set_xlimits(low, high)
+        self.set_xlimits(low, high + ROOM * (high - low))
         self.set_ylimits(low - 0.01, high + 0.01)
         self.set_yticks(ticks)
 
@@ -130,24 +150,24 @@ class ChartPlot(PlotWidget, can_focus=False):
         """Write names under the plot, every one or every so many."""
         room = max(1, self.size.width - 8)
         longest = max((len(name) for name in names), default=0) + 1
-        every = -(-len(names) * max(longest, LABEL_WIDTH // 2) // room) or 1
+        every = ceil(len(names) * max(longest, LABEL_WIDTH // 2) / room) or 1
+        last = len(names) - (longest / 2 * len(names) / room - 0.5)  # behind it a name would be cut
         self.set_x_formatter(CategoricalAxisFormatter(names))
-        self.set_xticks([float(place + 1) for place in range(0, len(names), every)])
+        ticks = [float(place + 1) for place in range(0, len(names), every) if place < last]
+        self.set_xticks(ticks)
         self.set_xlimits(0.5, max(1, len(names)) + 0.5)  # this draws it anew
 
 
 def _scale(shares: list[float]) -> tuple[float, float]:
-    """The whole tenths that all shares lie between; far enough apart to be two."""
-    low = floor(min(shares, default=0.0) * TENTHS) / TENTHS
-    high = ceil(max(shares, default=1.0) * TENTHS) / TENTHS
-    return (low, high) if high > low else (max(0.0, low - 0.1), min(1.0, high + 0.1))
+    """The whole fifths that all shares lie between."""
+    low = floor(min(shares, default=0.0) * FIFTHS) / FIFTHS
+    high = ceil(max(shares, default=1.0) * FIFTHS) / FIFTHS
+    return (low, high) if high > low else (max(0.0, high - 1 / FIFTHS), max(high, 1 / FIFTHS))
 
 
 def _ticks(low: float, high: float) -> list[float]:
-    return [low + (high - low) * place / (TICKS - 1) for place in range(TICKS)]
-
-
-def _ascii(text: str) -> str:
-    """The signs of a drawing in ASCII; words are left as they are."""
-    translated = text.translate(_ASCII)
-    return "".join(sign if sign.isascii() else "+" for sign in translated)
+    """Ticks at whole fifths; on a long scale at its ends and in its middle."""
+    steps = round((high - low) * FIFTHS)
+    if steps > MOST_STEPS:
+        steps = 2
+    return [low + (high - low) * place / steps for place in range(steps + 1)]
