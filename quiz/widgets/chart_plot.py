@@ -113,9 +113,10 @@ class ChartPlot(PlotWidget, can_focus=False):
             self._label([bar.label for bar in self._chart.bars])
 
     def _draw_bars(self, chart: Bars) -> None:
-        values = [bar.value for bar in chart.bars]
-        top = max(values, default=0.0) or 1.0
-        self.bar(list(range(1, len(values) + 1)), values, width=0.7)
+        top = max((bar.value for bar in chart.bars), default=0.0) or 1.0
+        some = [(place + 1, bar.value) for place, bar in enumerate(chart.bars) if bar.value]
+        if some:  # a bar of nothing would be drawn a row high
+            self.bar([place for place, _ in some], [value for _, value in some], width=0.7)
         self.set_ylimits(0.0, top * 1.05)
         self.set_yticks([0.0, top / 2, top])
 
@@ -151,7 +152,7 @@ class ChartPlot(PlotWidget, can_focus=False):
         room = max(1, self.size.width - 8)
         longest = max((len(name) for name in names), default=0) + 1
         every = ceil(len(names) * max(longest, LABEL_WIDTH // 2) / room) or 1
-        last = len(names) - (longest / 2 * len(names) / room - 0.5)  # behind it a name would be cut
+        last = len(names) - (longest / 2 + 1) * len(names) / room  # behind it a name would be cut
         self.set_x_formatter(CategoricalAxisFormatter(names))
         ticks = [float(place + 1) for place in range(0, len(names), every) if place < last]
         self.set_xticks(ticks)

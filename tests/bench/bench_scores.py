@@ -72,10 +72,12 @@ def measure(store: Store) -> None:
     timed("as data", lambda: as_data(made))
     timed("as a table", lambda: as_csv(made))
     timed("past questions, a page", lambda: store.latest(60))
-    timed(
-        "past questions, one device wrong",
-        lambda: store.latest(60, device="climb", wrong_only=True),
-    )
+    wrong = partial(store.latest, 60, device="climb", wrong_only=True)
+    timed("past questions, one device wrong", wrong)
+
+
+def _drawn(name: str, made: Report, catalogue: Catalogue) -> str:
+    return svg(chart(name, made, catalogue))
 
 
 def main() -> None:
