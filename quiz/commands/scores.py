@@ -1,7 +1,7 @@
 """`lastbar scores`."""
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from argparse import Namespace
 
     from engine.catalogue import Catalogue
+    from engine.notation import NoteNames
     from quiz.progress.counts import Count
     from quiz.progress.report import Report
 
@@ -22,27 +23,30 @@ NAME_WIDTH = 46
 
 def run_scores(options: "Namespace") -> int:
     """`lastbar scores`."""
+    from engine.notation import NoteNames
     from quiz.clock import now
     from quiz.history.store import open_store
     from quiz.progress.report import report
     from quiz.progress.tables import as_csv, as_data
+    from quiz.settings import load
 
     if options.chart or options.out:
         _check_chart(options.chart, options.out)
-    catalogue = load_own(options.catalogue)
-    store = open_store(locate().history)
+    catalogue, locations = load_own(options.catalogue), locate()
+    names = NoteNames(load(locations.settings).settings.note_names)
+    store = open_store(locations.history)
     try:
         result = report(store, store.practice(), catalogue, now().day)
     finally:
         store.close()
     if options.chart:
-        _write_chart(options.chart, options.out, result, catalogue)
+        _write_chart(options.chart, options.out, result, catalogue, names)
     elif options.json:
         say_data(as_data(result))
     elif options.csv:
         sys.stdout.write(as_csv(result))
     else:
-        for line in _lines(result, catalogue):
+        for line in _lines(result, catalogue, names):
             say(line)
     return OK
 
@@ -58,29 +62,31 @@ def _check_chart(name: str | None, out: Path | None) -> None:
         raise ChartError(f"{given} for the chart: name a file with --out FILE.svg")
 
 
-def _write_chart(name: str, out: Path, result: "Report", catalogue: "Catalogue") -> None:
+def _write_chart(
+    name: str, out: Path, result: "Report", catalogue: "Catalogue", names: "NoteNames"
+) -> None:
     from quiz.files import write_whole
     from quiz.progress.charts import chart
     from quiz.progress.svg import svg
 
-    drawn = chart(name, result, catalogue)
+    drawn = chart(name, result, catalogue, names)
     write_whole(out, svg(drawn))
     say(f"Written: {out}. {drawn.says}")
 
 
-def _lines(result: "Report", catalogue: "Catalogue") -> Iterator[str]:
+def _lines(result: "Report", catalogue: "Catalogue", names: "NoteNames") -> Iterator[str]:
     """All of it in words, a sentence and then the numbers behind it."""
-    from quiz.progress.charts import charts
+    from quiz.progress.charts import charts, key_label, kind_label
 
     if not result.counts.weeks:
         yield "No answers yet."
         return
-    drawn = charts(result, catalogue)
+    drawn = charts(result, catalogue, names)
     for name, rows in (
         ("weeks", _counted(result.counts.weeks)),
-        ("kinds", _counted(result.counts.kinds)),
-        ("devices", _counted(result.counts.devices, catalogue)),
-        ("keys", _counted(result.counts.keys)),
+        ("kinds", _counted(result.counts.kinds, kind_label)),
+        ("devices", _counted(result.counts.devices, catalogue.name)),
+        ("keys", _counted(result.counts.keys, lambda key: key_label(key, names))),
         ("mistaken", _mistaken(result, catalogue)),
         ("forecast", _stages(result, catalogue)),
         ("days", _days(result)),
@@ -92,10 +98,10 @@ def _lines(result: "Report", catalogue: "Catalogue") -> Iterator[str]:
         yield from rows
 
 
-def _counted(counts: "Iterable[Count]", catalogue: "Catalogue | None" = None) -> Iterator[str]:
+def _counted(counts: "Iterable[Count]", named: Callable[[str], str] = str) -> Iterator[str]:
     for count in counts:
         low, high = count.interval
-        name = catalogue.name(count.name) if catalogue else count.name
+        name = named(count.name)
         seconds = "" if count.seconds is None else f"  {count.seconds:.1f} s"
         yield (
             f"  {name:<{NAME_WIDTH}}{count.right:>5} of {count.answers:<5}"

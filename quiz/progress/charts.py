@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from engine.catalogue import Catalogue
+from engine.errors import MusicInputError
+from engine.notation import NoteNames, parse_key
 from quiz.history.counts import Confusion
 from quiz.kinds import KINDS, Kind
 from quiz.progress.calibration import calibration_sentence
@@ -15,6 +17,7 @@ from quiz.progress.forecast import forecast_sentence
 from quiz.progress.keys import keys_sentence
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report
+from quiz.wording import key_words
 
 WEEKS_DRAWN = 26
 """Weeks that a chart has room for; the tables have all."""
@@ -95,14 +98,26 @@ class Predictions:
 Chart = Shares | Bars | Matrix | Predictions
 
 
-def charts(report: Report, catalogue: Catalogue) -> dict[str, Chart]:
+def charts(
+    report: Report, catalogue: Catalogue, names: NoteNames = NoteNames.ENGLISH
+) -> dict[str, Chart]:
     """All charts by their ids."""
-    return {name: chart(name, report, catalogue) for name in CHARTS}
+    return {name: chart(name, report, catalogue, names) for name in CHARTS}
 
 
-def chart(name: str, report: Report, catalogue: Catalogue) -> Chart:
-    """The chart with an id of CHARTS."""
-    return _MAKERS[name](report, catalogue)
+def chart(
+    name: str, report: Report, catalogue: Catalogue, names: NoteNames = NoteNames.ENGLISH
+) -> Chart:
+    """The chart with an id of CHARTS, keys in a language of note names."""
+    return _MAKERS[name](report, catalogue, names)
+
+
+def key_label(key: str, names: NoteNames) -> str:
+    """A key in a language of note names; one that is no key as it is."""
+    try:
+        return key_words(parse_key(key), names)
+    except MusicInputError:
+        return key
 
 
 def kind_label(kind: str) -> str:
@@ -119,33 +134,33 @@ def share_words(count: Count) -> str:
     )
 
 
-def _weeks(report: Report, _catalogue: Catalogue) -> Shares:
+def _weeks(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Shares:
     weeks = report.counts.weeks
     says = f"Last week of practice: {share_words(weeks[-1])}." if weeks else "No answers yet."
     points = tuple(_share(week, week.name[2:]) for week in weeks[-WEEKS_DRAWN:])
     return Shares("weeks", "Right answers by week", says, points)
 
 
-def _devices(report: Report, catalogue: Catalogue) -> Shares:
+def _devices(report: Report, catalogue: Catalogue, _names: NoteNames) -> Shares:
     counts = report.counts.devices
     return _named("devices", "Right answers by device", counts, catalogue.name)
 
 
-def _kinds(report: Report, _catalogue: Catalogue) -> Shares:
+def _kinds(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Shares:
     return _named("kinds", "Right answers by kind of question", report.counts.kinds, kind_label)
 
 
-def _keys(report: Report, _catalogue: Catalogue) -> Shares:
-    points = tuple(_share(key, key.name) for key in report.counts.keys)
+def _keys(report: Report, _catalogue: Catalogue, names: NoteNames) -> Shares:
+    points = tuple(_share(key, key_label(key.name, names)) for key in report.counts.keys)
     return Shares(
         "keys",
         "Right answers by key, round the fourths",
-        keys_sentence(report.weak_keys),
+        keys_sentence(report.weak_keys, lambda key: key_label(key, names)),
         points,
     )
 
 
-def _mistaken(report: Report, catalogue: Catalogue) -> Matrix:
+def _mistaken(report: Report, catalogue: Catalogue, _names: NoteNames) -> Matrix:
     rows = report.counts.confusions
     title = "What is taken for what"
     if not rows:
@@ -158,19 +173,19 @@ def _mistaken(report: Report, catalogue: Catalogue) -> Matrix:
     return Matrix("mistaken", title, says, tuple(map(catalogue.name, ids)), counts)
 
 
-def _forecast(report: Report, _catalogue: Catalogue) -> Bars:
+def _forecast(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Bars:
     labels = ("today", *(f"{week} week{'s' if week > 1 else ''}" for week in range(1, 9)))
     bars = tuple(map(Bar, labels, report.forecast.known))
     says = forecast_sentence(report.forecast)
     return Bars("forecast", "Known without practice", says, "items", bars)
 
 
-def _days(report: Report, _catalogue: Catalogue) -> Bars:
+def _days(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Bars:
     bars = tuple(Bar(day.name, float(day.answers)) for day in report.days)
     return Bars("days", "Questions a day", _days_sentence(report.days), "questions", bars)
 
 
-def _minutes(report: Report, _catalogue: Catalogue) -> Bars:
+def _minutes(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Bars:
     bars = tuple(Bar(day.name, day.spent / 60) for day in report.days)
     total = sum(bar.value for bar in bars)
     says = (
@@ -180,7 +195,7 @@ def _minutes(report: Report, _catalogue: Catalogue) -> Bars:
     return Bars("minutes", "Minutes of answering a day", says, "minutes", bars)
 
 
-def _calibration(report: Report, _catalogue: Catalogue) -> Predictions:
+def _calibration(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Predictions:
     points = tuple(
         Share(
             f"{100 * tenth.low:.0f}-{100 * tenth.high:.0f}",
@@ -195,7 +210,7 @@ def _calibration(report: Report, _catalogue: Catalogue) -> Predictions:
     return Predictions("calibration", "Right answers against predicted ones", says, points)
 
 
-_MAKERS: dict[str, Callable[[Report, Catalogue], Chart]] = {
+_MAKERS: dict[str, Callable[[Report, Catalogue, NoteNames], Chart]] = {
     "weeks": _weeks,
     "devices": _devices,
     "keys": _keys,

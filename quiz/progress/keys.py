@@ -10,7 +10,7 @@ expect:
 with z below -WEAK_Z. The scale takes out what is off in all keys alike.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import sqrt
 
@@ -70,8 +70,8 @@ def weak_keys(practice: Practice) -> KeyVerdict:
     return KeyVerdict(answers, tuple(found))
 
 
-def keys_sentence(verdict: KeyVerdict) -> str:
-    """The verdict in one sentence."""
+def keys_sentence(verdict: KeyVerdict, named: Callable[[str], str] = str) -> str:
+    """The verdict in one sentence; `named` says how a key is called."""
     if verdict.too_early:
         return (
             f"Too early to tell which keys are weak: {verdict.answers} answers so far, "
@@ -80,7 +80,7 @@ def keys_sentence(verdict: KeyVerdict) -> str:
     if not verdict.weak:
         return "No key goes clearly worse than what was asked in it."
     told = ", ".join(
-        f"{key.key} ({key.right} right of {key.answers}, {key.expected:.0f} expected)"
+        f"{named(key.key)} ({key.right} right of {key.answers}, {key.expected:.0f} expected)"
         for key in verdict.weak
     )
     return f"Worse than what was asked in {'them' if len(verdict.weak) > 1 else 'it'}: {told}."

@@ -10,7 +10,7 @@ from textual.widgets import DataTable, Footer, Static
 
 from quiz.answers import Answer
 from quiz.past import given_words, open_past, verdict_of, when_words
-from quiz.progress.charts import kind_label
+from quiz.progress.charts import key_label, kind_label
 from quiz.workbench import Workbench
 
 PAGE = 60
@@ -98,7 +98,7 @@ class HistoryScreen(Screen[None]):
             when_words(answer),
             f"{sign}{answer.verdict}",
             kind_label(answer.kind),
-            answer.key,
+            key_label(answer.key, bench.names),
             bench.catalogue.name(answer.device),
             given_words(answer, None, bench.catalogue),
         )
@@ -113,7 +113,7 @@ class HistoryScreen(Screen[None]):
     def _limit_words(self, what: str, value: str) -> str:
         if what == "device":
             return self._bench.catalogue.name(value)
-        return kind_label(value) if what == "kind" else f"in {value}"
+        return kind_label(value) if what == "kind" else f"in {key_label(value, self._bench.names)}"
 
     @on(DataTable.RowHighlighted, "#past")
     def _lit(self, event: DataTable.RowHighlighted) -> None:

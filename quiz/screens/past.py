@@ -15,7 +15,7 @@ from quiz.excerpts import Excerpt, question_plan
 from quiz.grading import Marks, asked_part
 from quiz.kinds import KINDS, Kind
 from quiz.past import Past, past_sentences, verdict_of, when_words
-from quiz.progress.charts import kind_label
+from quiz.progress.charts import key_label, kind_label
 from quiz.questions import Question, asked_device
 from quiz.reach import WHO_PLAYS
 from quiz.screens.round import bar_marks
@@ -102,7 +102,7 @@ class PastScreen(Screen[None]):
             self._bench.catalogue.name(answer.device),
         ]
         if question is None:
-            return [*words, answer.key]
+            return [*words, key_label(answer.key, self._bench.names)]
         words.append(key_words(question.key, self._bench.names))
         if KINDS[question.kind].heard and question.kind is not Kind.FIT:
             words.append(WHO_PLAYS[Texture(question.texture)])

@@ -15,7 +15,16 @@ from textual.widgets import DataTable, Footer, Static, TabbedContent, TabPane
 
 from quiz.errors import QuizError
 from quiz.files import free_name, write_whole
-from quiz.progress.charts import Bars, Chart, Matrix, Predictions, Shares, chart, kind_label
+from quiz.progress.charts import (
+    Bars,
+    Chart,
+    Matrix,
+    Predictions,
+    Shares,
+    chart,
+    key_label,
+    kind_label,
+)
 from quiz.progress.counts import FEW, Count
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report, report
@@ -42,7 +51,8 @@ LONGEST_NAME = 34
 PLOTTED = ("weeks", "keys", "forecast", "days", "minutes", "calibration")
 """Charts that are drawn as plots; the others are tables with bars, and the picture of mistakes."""
 
-COUNT_COLUMNS: tuple[str, ...] = ("right", "share", "95 %", "seconds", "")
+COUNT_COLUMNS: tuple[str, ...] = ("right", "share", "95 %", "right in", "")
+COUNTED = ("weeks", "devices", "keys", "kinds")
 
 
 class ScoresScreen(Screen[None]):
@@ -109,12 +119,13 @@ class ScoresScreen(Screen[None]):
     # --- what is shown --------------------------------------------------------------------------
 
     def _chart(self, name: str) -> Chart:
-        return chart(name, self._report, self._bench.catalogue)
+        return chart(name, self._report, self._bench.catalogue, self._bench.names)
 
     def _widgets(self, name: str) -> Iterator[Widget]:
         """Sentence, drawing, numbers."""
         drawn = self._chart(name)
-        yield Static(Content(drawn.says), classes="says", markup=False)
+        few = f" ? marks fewer than {FEW} answers." if self._has_few(name) else ""
+        yield Static(Content(drawn.says + few), classes="says", markup=False)
         match drawn:
             case Matrix():
                 yield self._mistakes(drawn)
@@ -122,6 +133,11 @@ class ScoresScreen(Screen[None]):
             case Shares() | Bars() | Predictions() if name in PLOTTED and self._has_answers:
                 yield ChartPlot(drawn, self._bench.plain)
         yield self._table(name)
+
+    def _has_few(self, name: str) -> bool:
+        """Whether the table has shares of too few answers."""
+        counts: tuple[Count, ...] = getattr(self._report.counts, name, ())
+        return name in COUNTED and any(count.answers < FEW for count in counts)
 
     @property
     def _has_answers(self) -> bool:
@@ -149,13 +165,16 @@ class ScoresScreen(Screen[None]):
         return {
             "weeks": lambda: self._counts("week", counts.weeks[::-1]),
             "devices": lambda: self._counts("device", counts.devices, named),
-            "keys": lambda: self._counts("key", counts.keys),
+            "keys": lambda: self._counts("key", counts.keys, self._key),
             "kinds": lambda: self._counts("kind", counts.kinds, kind_label),
             "forecast": self._known,
             "days": self._days,
             "minutes": self._days,
             "calibration": self._tenths,
         }
+
+    def _key(self, key: str) -> str:
+        return key_label(key, self._bench.names)
 
     def _counts(
         self, title: str, counts: Sequence[Count], named: Callable[[str], str] = str
@@ -171,7 +190,7 @@ class ScoresScreen(Screen[None]):
             f"{count.right}/{count.answers}",
             f"{count.accuracy:.0%}{'?' if count.answers < FEW else ''}",
             f"{low:.0%}-{high:.0%}",
-            "" if count.seconds is None else f"{count.seconds:.1f}",
+            "" if count.seconds is None else f"{count.seconds:.1f} s",
             signs.full * filled + signs.empty * (CHART_WIDTH - filled),
         )
 
@@ -197,12 +216,12 @@ class ScoresScreen(Screen[None]):
                 str(day.answers),
                 str(day.right),
                 f"{day.spent / 60:.1f}",
-                "" if day.seconds is None else f"{day.seconds:.1f}",
+                "" if day.seconds is None else f"{day.seconds:.1f} s",
             )
             for day in reversed(self._report.days)
             if day.answers
         ]
-        return ("day", "questions", "right", "minutes", "seconds"), rows
+        return ("day", "questions", "right", "minutes", "right in"), rows
 
     def _tenths(self) -> "_Table":
         rows: list[tuple[str, ...]] = [

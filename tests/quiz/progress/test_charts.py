@@ -7,9 +7,19 @@ from xml.etree import ElementTree
 import pytest
 
 from engine.catalogue import builtin_catalogue
+from engine.notation import NoteNames
 from quiz.answers import Answer
 from quiz.history.counts import Confusion
-from quiz.progress.charts import MOST_NAMES, Bars, Matrix, Predictions, Shares, chart, charts
+from quiz.progress.charts import (
+    MOST_NAMES,
+    Bars,
+    Matrix,
+    Predictions,
+    Shares,
+    chart,
+    charts,
+    key_label,
+)
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report
 from quiz.progress.svg import svg
@@ -127,3 +137,10 @@ def test_the_forecast_falls_week_by_week(full: Report) -> None:
     assert ["today", "1 week", "2 weeks", "3 weeks", "4 weeks"] == [bar.label for bar in drawn.bars]
     values = [bar.value for bar in drawn.bars]
     assert sorted(values, reverse=True) == values
+
+
+def test_keys_are_called_as_the_player_calls_them(full: Report) -> None:
+    drawn = chart("keys", full, builtin_catalogue(), NoteNames.GERMAN)
+    assert isinstance(drawn, Shares)
+    assert ["C", "B"] == [point.label for point in drawn.points]
+    assert "X" == key_label("X", NoteNames.GERMAN)
