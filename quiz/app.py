@@ -124,6 +124,7 @@ class LastbarApp(App[None]):
         yield SystemCommand("Open jam", "Chorus after chorus", self.action_open_jam)
         yield SystemCommand("Catalogue", "Hear and see every device", self.action_catalogue)
         yield SystemCommand("Scores", "How it has gone", self.action_scores)
+        yield SystemCommand("Past questions", "See and hear them again", self.action_history)
         yield SystemCommand("Settings", "Instrument, keys, tempo, sound", self.action_settings)
         yield SystemCommand("Help", "Keys and words", self.action_help)
         yield SystemCommand("Quit", "End the program", self.action_quit)
@@ -190,6 +191,12 @@ class LastbarApp(App[None]):
         from quiz.screens.scores import ScoresScreen
 
         self.push_screen(ScoresScreen(self._bench))
+
+    def action_history(self) -> None:
+        """The past questions."""
+        from quiz.screens.history import HistoryScreen
+
+        self.push_screen(HistoryScreen(self._bench))
 
     def action_settings(self) -> None:
         """The settings."""

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
-from quiz.commands import assignments, catalogue, history
+from quiz.commands import assignments, catalogue, history, scores
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
 from quiz.kinds import ROUND_KINDS
@@ -74,7 +74,9 @@ def parser() -> argparse.ArgumentParser:
     _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
     shown = added.add_parser("scores", help="scores over weeks")
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
-    shown.set_defaults(run=history.run_scores)
+    shown.add_argument("--chart", choices=scores.CHARTS, help="write one chart to a file")
+    shown.add_argument("--out", type=Path, metavar="FILE.svg", help="the file of the chart")
+    shown.set_defaults(run=scores.run_scores)
     check = added.add_parser("check", help="what works on this machine")
     check.set_defaults(run=program_commands.run_check)
     for command in (devices, spell, shown, check):

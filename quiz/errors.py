@@ -66,3 +66,7 @@ class AssignmentError(QuizError):
 
 class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
+
+
+class ChartError(QuizError):
+    """A chart that is wanted under a name or in a file that there cannot be."""

@@ -101,10 +101,13 @@ class Knowing:
     def known(self, item: Item, state: State | None, day: int, key: str = "") -> float:
         """How likely the item is known on a practice day, 0 to 1; 0 where it was never asked.
 
-        Without a key: in one of average difficulty.
+        Without a key: in one of average difficulty. On the day of its last answer an item is taken
+        as known as it will be a day later: nothing sooner is ever foreseen, so nothing sooner is
+        learned.
         """
         if state is None:
             return 0.0
+        day = max(day, state.day + 1)
         weights = [weight.value for weight in self.weights]
         odds = sum(map(float.__mul__, weights, _features(state, day, recall(state, day))))
         odds += self.kinds[item.kind].value if item.kind in self.kinds else 0.0
@@ -270,7 +273,7 @@ def _features(
         log1p(state.right) - 1.0,
         log1p(state.asked - state.right) - 0.5,
         1.0 if state.last_right else -1.0,
-        (log1p(day - state.day) if day > state.day else 0.0) - 1.5,
+        log1p(day - state.day) - 1.5,
         log(state.stability) / 2 - 0.75,
     )
 

@@ -20,6 +20,8 @@ HOMES = {
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
+    "textual_plot": {"quiz.widgets.chart_plot"},
+    "textual_hires_canvas": {"quiz.widgets.chart_plot"},
 }
 
 
@@ -126,6 +128,8 @@ def test_only_the_commands_print() -> None:
         ("quiz.ask", "textual"),
         ("quiz.workbench", "fsrs"),
         ("quiz.workbench", "numpy"),
+        ("quiz.app", "textual_plot"),
+        ("quiz.progress.svg", "numpy"),
     ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:

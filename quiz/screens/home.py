@@ -16,7 +16,7 @@ from quiz.errors import QuestionError
 from quiz.workbench import Workbench
 
 if TYPE_CHECKING:
-    from quiz.scores import Count
+    from quiz.progress.counts import Count
 
 PLACEMENT = ("placement", "Placement: what you know already, 24 questions at most")
 """A line of the menu while there are few answers."""
@@ -26,6 +26,7 @@ MENU = (
     ("open_jam", "Open jam: chorus after chorus without a stop"),
     ("catalogue", "Catalogue: hear and see every device"),
     ("scores", "Scores"),
+    ("history", "Past questions: see and hear them again"),
     ("settings", "Settings"),
     ("help", "Help and keys"),
     ("quit", "Quit"),
@@ -57,6 +58,13 @@ class HomeScreen(Screen[None]):
             tooltip="Hear and see every device",
         ),
         Binding("s", "app.scores", "Scores", id="home.scores", tooltip="How it has gone"),
+        Binding(
+            "p",
+            "app.history",
+            "Past",
+            id="home.history",
+            tooltip="Past questions, to see and to hear again",
+        ),
         Binding(
             "e",
             "app.settings",
@@ -98,7 +106,7 @@ class HomeScreen(Screen[None]):
 
     def show_today(self) -> None:
         """Show how things stand."""
-        from quiz.scores import last_days
+        from quiz.progress.counts import last_days
 
         self._offer_placement()
         self.query_one("#today", Static).update(Content(self._today_words()))

@@ -280,7 +280,7 @@ class RoundScreen(Screen[None]):
         played = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
         hidden = frozenset() if answered else asked
         chords = {number: None if number in hidden else bar for number, bar in played.items()}
-        marks = _bar_marks(question, grade)
+        marks = bar_marks(question, grade)
         strip.show(catalogue.form(question.form), asked, frozenset(played), chords, marks)
 
     @on(AnswerArea.Stepped)
@@ -438,7 +438,7 @@ def _playings_words(question: Question) -> list[str]:
     return ["1 playing" if question.playings == 1 else f"{question.playings} playings"]
 
 
-def _bar_marks(question: Question, grade: Grade | None) -> dict[int, Mark]:
+def bar_marks(question: Question, grade: Grade | None) -> dict[int, Mark]:
     """Of `place`: what became of the bars that were marked or should have been."""
     if question.kind is not Kind.PLACE or grade is None:
         return {}

@@ -139,9 +139,32 @@ def test_check_tells_what_works(tmp_path: Path) -> None:
 
 
 def test_scores_of_an_empty_history_have_the_documented_shape(tmp_path: Path) -> None:
-    assert {"weeks": [], "devices": [], "keys": [], "kinds": [], "confusions": []} == json.loads(
-        run(tmp_path, "scores", "--json").stdout
-    )
+    data = json.loads(run(tmp_path, "scores", "--json").stdout)
+    promised = ("weeks", "devices", "keys", "kinds", "confusions")
+    assert [[]] * 5 == [data[name] for name in promised]
+
+
+def test_a_chart_is_written_to_a_file_and_told_in_words(tmp_path: Path) -> None:
+    target = tmp_path / "weeks.svg"
+    result = run(tmp_path, "scores", "--chart", "weeks", "--out", str(target))
+    assert 0 == result.returncode, result.stderr
+    assert "No answers yet." in result.stdout
+    assert target.read_text(encoding="utf-8").startswith("<svg")
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (("--chart", "weeks"), "--out FILE.svg"),
+        (("--chart", "weeks", "--out", "weeks.png"), "'weeks.png' was given"),
+        (("--out", "weeks.svg"), "--chart"),
+        (("--chart", "moons", "--out", "moons.svg"), "calibration"),
+    ],
+)
+def test_half_a_chart_is_refused_with_what_is_allowed(
+    tmp_path: Path, given: tuple[str, ...], told: str
+) -> None:
+    assert told in one_line_error(run(tmp_path, "scores", *given), 1)
 
 
 def test_ask_asks_grades_keeps_and_ends_with_its_input(tmp_path: Path) -> None:
