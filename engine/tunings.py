@@ -13,6 +13,9 @@ from engine.theory import Midi
 
 FEWEST_STRINGS, MOST_STRINGS = 3, 8
 
+LOWEST_OPEN, HIGHEST_OPEN = Midi(12), Midi(60)
+"""C0 and C4: what an open string of a bass may be. [chosen here, wider than any bass is tuned]"""
+
 LIKE_NAMED = ("lowest ", "low ", "")
 """What stands before the names of strings with one note name, the highest of them last."""
 
@@ -49,6 +52,13 @@ def strings_of(notes: Sequence[str]) -> tuple[tuple[str, Midi], ...]:
             f"{len(notes)} strings were given: give {FEWEST_STRINGS} to {MOST_STRINGS}"
         )
     pitches = [parse_pitch(note) for note in notes]
+    for pitch in pitches:
+        if not LOWEST_OPEN <= pitch <= HIGHEST_OPEN:
+            raise MusicInputError(
+                f"{format_pitch(pitch)} is no open string of a bass: give pitches from "
+                f"{format_pitch(LOWEST_OPEN)} ({LOWEST_OPEN}) to "
+                f"{format_pitch(HIGHEST_OPEN)} ({HIGHEST_OPEN})"
+            )
     for lower, upper in pairwise(pitches):
         if lower >= upper:
             raise MusicInputError(

@@ -26,7 +26,7 @@ from quiz.version import VERSION
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
-    from engine.neck import Tuning
+    from engine.neck import Neck
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
     from quiz.material import Only
@@ -156,11 +156,9 @@ class Workbench:
         return NoteNames(self.settings.note_names)
 
     @property
-    def tuning(self) -> "Tuning":
-        """The instrument."""
-        from engine.neck import find_tuning
-
-        return find_tuning(self.settings.tuning)
+    def neck(self) -> "Neck":
+        """The instrument, and what its player thinks of open strings."""
+        return self.settings.neck
 
     @property
     def plain(self) -> bool:

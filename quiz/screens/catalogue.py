@@ -161,7 +161,7 @@ class CatalogueScreen(Screen[None]):
     def _show_device(self, device: Device) -> None:
         bench, hearing = self._bench, self._hearing
         self.query_one("#about", Static).update(Content(f"{device.says}\n{_lives(device)}"))
-        notes = drawn(device, hearing.key, bench.names, bench.tuning, bench.settings.frets)
+        notes = drawn(device, hearing.key, bench.names, bench.neck)
         self.query_one(FigureSteps).show(
             [Tread(note.spot, note.height, note.labels) for note in notes], ROWS
         )

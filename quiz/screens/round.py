@@ -318,8 +318,7 @@ class RoundScreen(Screen[None]):
             asked_part(question, bench.catalogue),
             question.key,
             bench.names,
-            bench.tuning,
-            bench.settings.frets,
+            bench.neck,
             missed_spots(grade),
         )
         steps.show(

@@ -1,7 +1,8 @@
 """How long a fingering takes: `.venv/bin/python -m tests.bench.bench_fingering`.
 
 Every figure in every key on every tuning, the three best paths of each. Asked for: under 5 ms a
-figure, of the processor's time. Prints the median, the slowest, and how the slowest stands to what is asked for.
+figure, of the processor's time. Prints the median, the slowest, and how the slowest stands to what
+is asked for.
 """
 
 import sys

@@ -111,7 +111,7 @@ def lies(drawn: Figure, octaves: int, tuning: Tuning) -> bool:
     return all(positions(pitch + OCTAVE * octaves, tuning) for pitch in drawn.pitches)
 
 
-HIGH = own_tuning("high", ["E3", "A3", "D4", "G4"])
+HIGH = own_tuning("high", ["E2", "A2", "D3", "G3"])
 NARROW = own_tuning("narrow", ["E1", "F1", "Gb1"])
 
 
