@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from engine.errors import MusicInputError, shown
@@ -29,7 +29,8 @@ class Tuning:
     strings: tuple[tuple[str, Midi], ...]
     """Name and open pitch, lowest string first."""
 
-    source: str = "the player's own"
+    source: str = field(default="the player's own", compare=False)
+    """Where the row comes from; what is strung alike is one tuning."""
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
     Kind.SPELL: "climb",
+    Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
@@ -162,7 +163,7 @@ def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
         values = [asked.data[name] for name in named]
         assert question.device not in values or not question.device
         assert not {"item", "device", "placed", "varies", "seed"} & named
-        if not question.options and kind is not Kind.SPELL:
+        if not question.options and kind not in (Kind.SPELL, Kind.FIND):
             name = CATALOGUE.name(question.item)
             assert name not in asked.text
 

@@ -1,0 +1,63 @@
+"""The notes that a figure has on the neck, and a line that plays them at that height."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from engine.catalogue import Catalogue, Device, Family
+from engine.figure import FigureNote, neck_figure
+from engine.line import LineNote
+from engine.pattern import Spot
+from engine.theory import OCTAVE, Midi
+from engine.timing import BEATS_PER_BAR
+from quiz.questions import Question
+
+
+def neck_notes(question: Question, catalogue: Catalogue) -> tuple[FigureNote, ...]:
+    """Of `find`: the notes of the row that is asked for, the downbeat arrived at among them, as low
+    as they usually stand.
+
+    Raises MusicInputError when the neck is too short for them.
+    """
+    part = catalogue.find(question.item)
+    return neck_figure(part, question.key, question.own_neck).notes
+
+
+def beats_before(part: Device) -> int:
+    """Beats from the start of what is played to the part that is asked for: a tail stands in the
+    second bar of a turnaround."""
+    return BEATS_PER_BAR if part.family is Family.TAIL else 0
+
+
+def device_spot(note: LineNote, start: int) -> Spot:
+    """Where a note of a line stands, counted from the bar index where a device starts."""
+    return Spot((note.bar - start) * BEATS_PER_BAR + note.spot.beat, note.spot.offbeat)
+
+
+def at_height(
+    line: Sequence[LineNote], device: str, start: int, notes: Sequence[FigureNote], before: int = 0
+) -> tuple[LineNote, ...]:
+    """The line with a device, from bar index `start` on, in the octave of `notes`, which stand
+    `before` beats behind its start; the rest of the device moves with them."""
+    heights = {Spot(one.spot.beat + before, one.spot.offbeat): one.midi for one in notes}
+    moved = _octaves(line, device, start, heights)
+    return tuple(
+        note
+        if note.device != device
+        else _moved_to(note, heights.get(device_spot(note, start), note.event.midi + moved))
+        for note in line
+    )
+
+
+def _octaves(line: Sequence[LineNote], device: str, start: int, heights: Mapping[Spot, int]) -> int:
+    """Semitones, whole octaves, by which the first of the wanted notes has to be moved."""
+    for note in line:
+        wanted = heights.get(device_spot(note, start)) if note.device == device else None
+        if wanted is not None:
+            return OCTAVE * round((wanted - note.event.midi) / OCTAVE)
+    return 0
+
+
+def _moved_to(note: LineNote, height: int) -> LineNote:
+    """The note in the octave that is nearest to a height."""
+    midi = note.event.midi + OCTAVE * round((height - note.event.midi) / OCTAVE)
+    return replace(note, event=replace(note.event, midi=Midi(midi)))
