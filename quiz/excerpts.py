@@ -195,12 +195,24 @@ class Excerpt:
 
         Raises MusicInputError as `question_plan` does, or when the tempo cannot be played.
         """
-        question = replace(self.question, tempo=self.question.tempo * self.speed)
+        question = self._at_speed
         if question.kind is Kind.FIT:
             return _band_and_bass(question, catalogue, self.device)
-        plan = question_plan(question, catalogue, self.device)
-        line = _played(plan, question, catalogue, self.device)
+        plan, line = self.line(catalogue)
         return plan, _arranged(question, plan, line)
+
+    def line(self, catalogue: Catalogue) -> tuple[Plan, tuple[LineNote, ...]]:
+        """The bars and the bass line.
+
+        Raises MusicInputError as `question_plan` does.
+        """
+        question = self._at_speed
+        plan = question_plan(question, catalogue, self.device)
+        return plan, _played(plan, question, catalogue, self.device)
+
+    @property
+    def _at_speed(self) -> Question:
+        return replace(self.question, tempo=self.question.tempo * self.speed)
 
 
 def _arranged(question: Question, plan: Plan, line: Sequence[LineNote]) -> Score:
