@@ -80,7 +80,6 @@ def parser() -> argparse.ArgumentParser:
     spell.add_argument(
         "--paths",
         type=_whole(1, MOST_PATHS),
-        default=1,
         metavar="N",
         help="how many ways to play it are shown, the easiest first",
     )

@@ -126,7 +126,7 @@ def _played(
         return line
     return at_height(
         line,
-        device.id if device else question.device,
+        device or asked_device(question, catalogue),
         question.bar - question.first,
         neck_notes(question, catalogue),
         beats_before(catalogue.find(question.item)),

@@ -61,7 +61,7 @@ class Hearing:
             return plan, line
         placed = plan.placements[0]
         notes = figure(row, self.key).notes
-        return plan, at_height(line, placed.device.id, placed.bar, notes, beats_before(row))
+        return plan, at_height(line, placed.device, placed.bar, notes, beats_before(row))
 
     def _plan(self, catalogue: Catalogue, device: Row) -> Plan:
         if isinstance(device, Form):

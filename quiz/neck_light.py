@@ -3,11 +3,12 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from engine.catalogue import Device
 from engine.fretboard import Position
 from engine.line import LineNote
 from engine.pattern import Spot
 from engine.timing import Tick
-from quiz.neck_notes import device_spot
+from quiz.neck_notes import pattern_spot
 
 
 class Light(NamedTuple):
@@ -20,26 +21,20 @@ class Light(NamedTuple):
 
 def lights(
     line: Iterable[LineNote],
-    device: str,
+    device: Device,
     start: int,
     places: Mapping[Spot, Position],
     before: int = 0,
-    repeats_after: int = 0,
 ) -> tuple[Light, ...]:
-    """The places of a device in a line, in order. `places` are counted from `before` beats behind
-    the start of the device, which is at bar index `start`; where its bars are played several times,
-    they come again after `repeats_after` beats."""
+    """The places of a device in a line, in order, every time its bars are played. The device is at
+    bar index `start`, and `places` are counted from `before` beats behind it."""
     there = {Spot(spot.beat + before, spot.offbeat): place for spot, place in places.items()}
-    found: list[Light] = []
-    for note in line:
-        if note.device != device:
-            continue
-        spot = device_spot(note, start)
-        again = Spot(spot.beat % repeats_after, spot.offbeat) if repeats_after else spot
-        place = there.get(spot) or there.get(again)
-        if place is not None:
-            found.append(Light(note.event.start, note.event.end, place))
-    return tuple(found)
+    played = [note for note in line if note.device == device.id]
+    return tuple(
+        Light(note.event.start, note.event.end, there[spot])
+        for note in played
+        if (spot := pattern_spot(note, device, start)) in there
+    )
 
 
 def lit(found: Sequence[Light], tick: int | None) -> Position | None:

@@ -28,13 +28,21 @@ def beats_before(part: Device) -> int:
     return BEATS_PER_BAR if part.family is Family.TAIL else 0
 
 
-def device_spot(note: LineNote, start: int) -> Spot:
-    """Where a note of a line stands, counted from the bar index where a device starts."""
-    return Spot((note.bar - start) * BEATS_PER_BAR + note.spot.beat, note.spot.offbeat)
+def pattern_spot(note: LineNote, device: Device, start: int) -> Spot:
+    """Where a note of a line stands in the pattern of a device that starts at bar index `start`,
+    whichever time its bars are played."""
+    beat = (note.bar - start) * BEATS_PER_BAR + note.spot.beat
+    beats = device.pattern.bars * BEATS_PER_BAR
+    arrived = beat >= beats * device.times
+    return Spot(beat - beats * (device.times - 1) if arrived else beat % beats, note.spot.offbeat)
 
 
 def at_height(
-    line: Sequence[LineNote], device: str, start: int, notes: Sequence[FigureNote], before: int = 0
+    line: Sequence[LineNote],
+    device: Device,
+    start: int,
+    notes: Sequence[FigureNote],
+    before: int = 0,
 ) -> tuple[LineNote, ...]:
     """The line with a device, from bar index `start` on, in the octave of `notes`, which stand
     `before` beats behind its start; the rest of the device moves with them."""
@@ -42,18 +50,23 @@ def at_height(
     moved = _octaves(line, device, start, heights)
     return tuple(
         note
-        if note.device != device
-        else _moved_to(note, heights.get(device_spot(note, start), note.event.midi + moved))
+        if note.device != device.id
+        else _moved_to(
+            note, heights.get(pattern_spot(note, device, start), note.event.midi + moved)
+        )
         for note in line
     )
 
 
-def _octaves(line: Sequence[LineNote], device: str, start: int, heights: Mapping[Spot, int]) -> int:
+def _octaves(
+    line: Sequence[LineNote], device: Device, start: int, heights: Mapping[Spot, int]
+) -> int:
     """Semitones, whole octaves, by which the first of the wanted notes has to be moved."""
     for note in line:
-        wanted = heights.get(device_spot(note, start)) if note.device == device else None
-        if wanted is not None:
-            return OCTAVE * round((wanted - note.event.midi) / OCTAVE)
+        if note.device == device.id:
+            wanted = heights.get(pattern_spot(note, device, start))
+            if wanted is not None:
+                return OCTAVE * round((wanted - note.event.midi) / OCTAVE)
     return 0
 
 

@@ -10,7 +10,6 @@ from engine.fretboard import Position
 from engine.neck import Fingering, Neck
 from engine.pattern import Spot
 from engine.theory import Key
-from engine.timing import BEATS_PER_BAR
 from quiz.answers import Verdict
 from quiz.drawing import shape_on
 from quiz.excerpts import Excerpt
@@ -80,11 +79,10 @@ def excerpt_lights(
     _, line = excerpt.line(catalogue)
     return lights(
         line,
-        played.id,
+        played,
         question.bar - question.first,
         places,
         beats_before(asked_part(question, catalogue)),
-        _repeats_after(played),
     )
 
 
@@ -105,10 +103,6 @@ def _path_places(
     return figure  # repeats were given once
 
 
-def _repeats_after(device: Device) -> int:
-    return device.pattern.bars * BEATS_PER_BAR if device.times > 1 else 0
-
-
 def hearing_lights(hearing: Hearing, neck: Neck, catalogue: Catalogue) -> tuple[Light, ...]:
     """What is lit while a device of the catalogue is heard; nothing for forms and base patterns,
     which go on through all chords."""
@@ -124,9 +118,8 @@ def hearing_lights(hearing: Hearing, neck: Neck, catalogue: Catalogue) -> tuple[
     placed = plan.placements[0]
     return lights(
         line,
-        placed.device.id,
+        placed.device,
         placed.bar,
         figure_places(row, hearing.key, neck),
         beats_before(row),
-        _repeats_after(placed.device),
     )

@@ -134,16 +134,17 @@ def run_spell(options: "Namespace") -> int:
     frets = options.frets or settings.frets
     neck = replace(settings.neck, tuning=tuning, frets=frets)
     names = NoteNames(settings.note_names)
-    ways = paths(shape, neck, options.paths)
-    data = {
+    ways = paths(shape, neck, options.paths or 1)
+    data: dict[str, object] = {
         "device": device.id,
         "key": str(key),
         "degrees": [str(note.degree) for note in shape.notes],
         "notes": [str(note.note) for note in shape.notes],
         "midi": list(shape.pitches),
         "positions": _positions_data(ways[0], tuning),
-        "paths": [_path_data(way, tuning) for way in ways],
     }
+    if options.paths is not None:
+        data["paths"] = [_path_data(way, tuning) for way in ways]
     if options.json:
         say_data(data)
         return OK

@@ -208,6 +208,7 @@ async def test_the_catalogue_says_how_far_one_has_come_in_each_kind(tmp_path: Pa
             "Your reach",
             "Name it: bass and drums, 3 options, 88 bpm",
             "Write it down: bass and drums, 88 bpm",
+            "On the neck: degrees shown",
             "Fit the band: band without the bass, 3 figures, 88 bpm",
         ] == words(app, "#reach").splitlines()
 
