@@ -33,10 +33,10 @@ class Mark(Enum):
 
 
 LEGEND = {
-    Mark.PLACE: "the path shown",
-    Mark.LIT: "sounds now",
-    Mark.OWN: "where you were",
-    Mark.WRONG: "where you were, wrong",
+    Mark.PLACE: "the path",
+    Mark.LIT: "sounds",
+    Mark.OWN: "yours",
+    Mark.WRONG: "yours, wrong",
 }
 
 
