@@ -8,6 +8,7 @@ import pytest
 
 from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
+from quiz.cautions import HANDS
 from quiz.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.material import Only
 from quiz.memory import Item
@@ -152,6 +153,25 @@ def test_figures_are_ticked_by_their_numbers_and_kept_by_their_ids(tmp_path: Pat
     lines = answer.data["feedback"]
     assert isinstance(lines, list)
     assert len(question.options) == len(lines)
+
+
+def test_a_line_of_places_is_told_with_the_path_that_asks_less_of_the_hand(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path, only(Kind.FIND)) as bench:
+        out = said(bench, ["again", "E25", "E5 E9 E10 E11"])
+        (kept,) = bench.store.answers()
+    (asked,), (error,), (answer,) = of("question", out), of("error", out), of("answer", out)
+    assert (0.05, ["E", "A", "D", "G"], 20, "degrees", False) == tuple(
+        asked.data[name] for name in ("guess_rate", "strings", "frets", "told", "octave_counts")
+    )
+    assert "strings E, A, D, G; frets 0 (open) to 20; such as E5 A2" in asked.text
+    assert HANDS in asked.text  # the first question on the neck
+    assert error.text.startswith("'E25' is beyond the neck")
+    assert ("right", 1) == (answer.data["verdict"], kept.playings)
+    frets = [("E", 5), ("A", 4), ("A", 5), ("A", 6)]
+    assert [{"string": name, "fret": fret} for name, fret in frets] == answer.data["positions"]
+    assert "that saves 3 frets of hand movement" in answer.text
 
 
 def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
