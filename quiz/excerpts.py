@@ -130,6 +130,7 @@ def _played(
         question.bar - question.first,
         neck_notes(question, catalogue),
         beats_before(catalogue.find(question.item)),
+        question.low,
     )
 
 

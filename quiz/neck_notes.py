@@ -1,11 +1,11 @@
 """The notes that a figure has on the neck, and a line that plays them at that height."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from engine.catalogue import Catalogue, Device, Family
 from engine.figure import FigureNote, neck_figure
-from engine.line import LineNote
+from engine.line import E1, LineNote
 from engine.pattern import Spot
 from engine.theory import OCTAVE, Midi
 from engine.timing import BEATS_PER_BAR
@@ -43,31 +43,38 @@ def at_height(
     start: int,
     notes: Sequence[FigureNote],
     before: int = 0,
+    low: int = E1,
 ) -> tuple[LineNote, ...]:
     """The line with a device, from bar index `start` on, in the octave of `notes`, which stand
-    `before` beats behind its start; the rest of the device moves with them."""
+    `before` beats behind its start. The rest of the device moves with them, but not below `low`."""
     heights = {Spot(one.spot.beat + before, one.spot.offbeat): one.midi for one in notes}
-    moved = _octaves(line, device, start, heights)
+    wanted = [
+        heights.get(pattern_spot(note, device, start)) if note.device == device.id else None
+        for note in line
+    ]
+    moved = _octaves(line, device, wanted, low)
     return tuple(
         note
         if note.device != device.id
-        else _moved_to(
-            note, heights.get(pattern_spot(note, device, start), note.event.midi + moved)
-        )
-        for note in line
+        else _moved_to(note, note.event.midi + moved if height is None else height)
+        for note, height in zip(line, wanted, strict=True)
     )
 
 
 def _octaves(
-    line: Sequence[LineNote], device: Device, start: int, heights: Mapping[Spot, int]
+    line: Sequence[LineNote], device: Device, wanted: Sequence[int | None], low: int
 ) -> int:
-    """Semitones, whole octaves, by which the first of the wanted notes has to be moved."""
-    for note in line:
-        if note.device == device.id:
-            wanted = heights.get(pattern_spot(note, device, start))
-            if wanted is not None:
-                return OCTAVE * round((wanted - note.event.midi) / OCTAVE)
-    return 0
+    """Semitones, whole octaves, by which the rest of a device moves: as its wanted notes do."""
+    pairs = list(zip((note.event.midi for note in line), wanted, strict=True))
+    moved = next((height - midi for midi, height in pairs if height is not None), 0)
+    rest = [
+        midi
+        for note, (midi, height) in zip(line, pairs, strict=True)
+        if note.device == device.id and height is None
+    ]
+    while rest and moved < 0 and min(rest) + moved < low:
+        moved += OCTAVE
+    return moved
 
 
 def _moved_to(note: LineNote, height: int) -> LineNote:
