@@ -323,8 +323,8 @@ class RoundScreen(Screen[None]):
         if question.kind is Kind.FIT:
             self._bass = self._first_bass(question, grade)
             self._happen(Replayed(mine=True))
-        elif question.kind is Kind.FIND:
-            self._happen(Replayed())
+        elif question.kind is Kind.FIND and bench.player.silent is None:
+            self._happen(Replayed())  # seen and heard at once
         else:
             bench.studio.prepare(Excerpt(question))
 
