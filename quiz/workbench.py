@@ -26,7 +26,7 @@ from quiz.version import VERSION
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
-    from engine.neck import Neck
+    from engine.neck import Neck, Tuning
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
     from quiz.material import Only
@@ -159,6 +159,11 @@ class Workbench:
     def neck(self) -> "Neck":
         """The instrument, and what its player thinks of open strings."""
         return self.settings.neck
+
+    @property
+    def tuning(self) -> "Tuning":
+        """How the instrument is strung."""
+        return self.neck.tuning
 
     @property
     def plain(self) -> bool:

@@ -191,7 +191,9 @@ def test_no_item_starves(learner: Learner) -> None:
     days = defaultdict[Item, list[int]](list)
     for day, item, _ in learner.asked:
         days[item].append(day)
-    gaps = [later - earlier for asked in days.values() for earlier, later in pairwise([*asked, DAYS])]
+    gaps = [
+        later - earlier for asked in days.values() for earlier, later in pairwise([*asked, DAYS])
+    ]
     assert len(gaps) > 1000
     assert max(gaps) <= LONGEST_WAIT + 7  # ripe after 30 days, asked within a week of it
 
