@@ -8,6 +8,7 @@ from engine.line import HEARD_WELL, Compass
 from engine.neck import (
     FOUR_STRING,
     FRETS,
+    USUAL_NECK,
     Fingering,
     Neck,
     PathCost,
@@ -66,6 +67,18 @@ def figure(device: Device, key: Key, compass: Compass | None = None) -> Figure:
         for spot, tone in zip(spots, tones, strict=True)
     )
     return Figure(device, key, notes)
+
+
+def neck_figure(device: Device, key: Key, neck: Neck = USUAL_NECK) -> Figure:
+    """The figure where it lies on a neck: at its usual height, or where that is off the neck as low
+    as it can on it.
+
+    Raises MusicInputError when the neck is too short for it.
+    """
+    usual = figure(device, key)
+    if all(positions(pitch, neck.tuning, neck.frets) for pitch in usual.pitches):
+        return usual
+    return figure(device, key, Compass(Midi(neck.lowest), Midi(neck.highest)))
 
 
 def _tonic_pitch(key: Key, semitones: list[int], compass: Compass) -> int | None:

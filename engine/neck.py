@@ -115,6 +115,10 @@ class Neck:
         return 0 <= position.string < len(self.tuning.strings) and 0 <= position.fret <= self.frets
 
 
+USUAL_NECK = Neck()
+"""Four strings and twenty frets, open strings avoided."""
+
+
 class Parts(NamedTuple):
     """What a path costs, part by part."""
 

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from engine.errors import MusicInputError, shown
@@ -12,6 +12,9 @@ from engine.rows import builtin_text, read_rows, refuse_twins
 from engine.theory import Midi
 
 FEWEST_STRINGS, MOST_STRINGS = 3, 8
+
+LOWEST_OPEN, HIGHEST_OPEN = Midi(12), Midi(60)
+"""C0 and C4: what an open string of a bass may be. [chosen here, wider than any bass is tuned]"""
 
 LIKE_NAMED = ("lowest ", "low ", "")
 """What stands before the names of strings with one note name, the highest of them last."""
@@ -26,7 +29,8 @@ class Tuning:
     strings: tuple[tuple[str, Midi], ...]
     """Name and open pitch, lowest string first."""
 
-    source: str = "the player's own"
+    source: str = field(default="the player's own", compare=False)
+    """Where the row comes from; what is strung alike is one tuning."""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -49,6 +53,13 @@ def strings_of(notes: Sequence[str]) -> tuple[tuple[str, Midi], ...]:
             f"{len(notes)} strings were given: give {FEWEST_STRINGS} to {MOST_STRINGS}"
         )
     pitches = [parse_pitch(note) for note in notes]
+    for pitch in pitches:
+        if not LOWEST_OPEN <= pitch <= HIGHEST_OPEN:
+            raise MusicInputError(
+                f"{format_pitch(pitch)} is no open string of a bass: give pitches from "
+                f"{format_pitch(LOWEST_OPEN)} ({LOWEST_OPEN}) to "
+                f"{format_pitch(HIGHEST_OPEN)} ({HIGHEST_OPEN})"
+            )
     for lower, upper in pairwise(pitches):
         if lower >= upper:
             raise MusicInputError(

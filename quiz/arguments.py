@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
+from engine.neck import LEAST_FRETS, MOST_FRETS, MOST_PATHS
 from quiz.commands import assignments, catalogue, history, scores
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
@@ -70,6 +71,18 @@ def parser() -> argparse.ArgumentParser:
     spell.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
     spell.add_argument("--key", required=True, metavar="K")
     spell.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
+    spell.add_argument(
+        "--frets",
+        type=_whole(LEAST_FRETS, MOST_FRETS),
+        metavar="N",
+        help="frets of the neck; unset: the settings' number",
+    )
+    spell.add_argument(
+        "--paths",
+        type=_whole(1, MOST_PATHS),
+        metavar="N",
+        help="how many ways to play it are shown, the easiest first",
+    )
     spell.set_defaults(run=catalogue.run_spell)
     _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
     shown = added.add_parser("scores", help="scores over weeks")

@@ -10,12 +10,15 @@ from pathlib import Path
 
 from engine.errors import EngineError
 from engine.sound import write_wav
+from quiz.cautions import HANDS
 from quiz.errors import AnswerError, QuizError
 from quiz.excerpts import Excerpt
 from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, asked_part, grade_nothing
 from quiz.kinds import KINDS, By, Kind
 from quiz.marking import read_ticks
+from quiz.neck_notes import neck_notes
+from quiz.neck_paths import best_path
 from quiz.questions import Next, Question
 from quiz.replies import grade_reply, listed
 from quiz.session import (
@@ -40,6 +43,7 @@ from quiz.wording import (
     answer_name,
     degrees_text,
     key_words,
+    neck_words,
     notes_text,
     pick_words,
     question_sentence,
@@ -52,8 +56,9 @@ AGAIN, SLOWER, UNDO, GIVE_UP, QUIT = "again", "slower", "undo", "?", "quit"
 """Words that are no answers."""
 
 HOW = (
-    f"Answer with a number or several, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
-    f"{GIVE_UP} if you don't know, {UNDO} to take back the answer before, {QUIT} to stop."
+    f"Answer with a number or several, degrees or note names, string and fret; {AGAIN} or "
+    f"{SLOWER} to hear it, {GIVE_UP} if you don't know, {UNDO} to take back the answer before, "
+    f"{QUIT} to stop."
 )
 
 
@@ -241,6 +246,10 @@ class LineRound:
         label = KINDS[question.kind].label
         lines = [f"{number} of {count}. {label}. {sentence} ({why_words(current)})"]
         lines += [f"  {place}  {name}" for place, name in enumerate(names, start=1)]
+        if question.kind is Kind.FIND:
+            lines.append(f"  {neck_words(question)}")
+            if bench.coach.is_first(Kind.FIND):
+                lines.append(f"  {HANDS}")
         self._say(
             Said(
                 {
@@ -259,6 +268,8 @@ class LineRound:
                     "why": current.why,
                     "why_words": why_words(current),
                     "answer_in": question.wanted.value,
+                    "guess_rate": round(question.guess_rate, 4),
+                    **_neck_data(question),
                     "options": [
                         {"number": place, "id": option, "name": name}
                         for place, (option, name) in enumerate(
@@ -314,8 +325,29 @@ class LineRound:
             "degrees": [str(degree) for degree in degrees],
             "notes": notes.split(),
         }
+        if question.kind is Kind.FIND:
+            tuning = question.own_neck.tuning
+            pitches = [note.midi for note in neck_notes(question, bench.catalogue)]
+            path = best_path(pitches, question.own_neck)
+            assert path is not None  # the question was made for this neck
+            data["positions"] = [
+                {"string": tuning.names[place.string], "fret": place.fret}
+                for place in path.positions
+            ]
         key = key_words(question.key, bench.names)
         return data, f"In {key}: {degrees_text(degrees)} = {notes}"
+
+
+def _neck_data(question: Question) -> dict[str, object]:
+    """The instrument that a question on the neck is about, and what it tells."""
+    if question.neck is None:
+        return {}
+    return {
+        "strings": list(question.neck.tuning.names),
+        "frets": question.neck.frets,
+        "told": question.told.value,
+        "octave_counts": question.octave_counts,
+    }
 
 
 def _marks_data(grade: Grade) -> dict[str, object]:

@@ -227,6 +227,10 @@ class Coach:
         """The word for how well an item is known."""
         return stage(self._practice.states.get(item))
 
+    def is_first(self, kind: Kind) -> bool:
+        """Whether the player has answered no question of a kind yet."""
+        return not any(item.kind == kind.value for item in self._practice.states)
+
     def reach_sentence(self, question: Question) -> str:
         """How far the player has come with what was asked, `climb: whole band, 120 bpm`; empty
         where the kind has no ladder."""

@@ -15,8 +15,9 @@ seconds of any monotonic clock; they come in with the events.
     FEEDBACK   TakenBack      ASKING       Silence, TakeBack (the same question is open again)
     any        Left           OVER         Silence
 
-An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing is
-heard before the answer, or when the question may not be heard more often.
+An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing can
+be heard before the answer, or when the question may not be heard more often. Where it is heard only
+when the player asks for it, a playing changes nothing of when the response starts.
 
 A question whose answer is taken back goes on as it was left: how often it has been heard counts on,
 and the time that the feedback was read is no response time. It is not sounded by itself.
@@ -80,7 +81,7 @@ class Round:
         if self.phase is not Phase.ASKING:
             return True
         allowed = question.playings == 0 or self.playings < question.playings
-        return KINDS[question.kind].heard and allowed
+        return KINDS[question.kind].may_be_heard and allowed
 
     @property
     def last(self) -> bool:
@@ -212,11 +213,11 @@ def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]
         case Replayed(slower=slower) if state.may_replay:
             heard = replace(state, playings=state.playings + 1, slowed=state.slowed or slower)
             return heard, (Play(question, SLOWER if slower else 1.0),)
-        case PlayingEnded(at=at) if state.heard_at is None:
+        case PlayingEnded(at=at) if state.heard_at is None and KINDS[question.kind].heard:
             return replace(state, heard_at=at), ()
         case Stopped(at=at):
-            heard_at = at if state.heard_at is None else state.heard_at
             interrupted = KINDS[question.kind].heard
+            heard_at = at if interrupted and state.heard_at is None else state.heard_at
             return replace(state, interrupted=interrupted, heard_at=heard_at), (Silence(),)
         case Answered():
             answered = replace(

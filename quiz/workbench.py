@@ -27,7 +27,7 @@ from quiz.version import VERSION
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
-    from engine.neck import Tuning
+    from engine.neck import Neck, Tuning
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
     from quiz.material import Only
@@ -148,11 +148,14 @@ class Workbench:
         return NoteNames(self.settings.note_names)
 
     @property
-    def tuning(self) -> "Tuning":
-        """The instrument."""
-        from engine.neck import find_tuning
+    def neck(self) -> "Neck":
+        """The instrument, and what its player thinks of open strings."""
+        return self.settings.neck
 
-        return find_tuning(self.settings.tuning)
+    @property
+    def tuning(self) -> "Tuning":
+        """How the instrument is strung."""
+        return self.neck.tuning
 
     @property
     def plain(self) -> bool:

@@ -17,17 +17,21 @@ from engine.feels import FEELS, Feel
 from engine.forms import Form
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, as_called
+from quiz.cautions import HANDS
 from quiz.drawing import ROWS, drawn
 from quiz.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
 from quiz.hearing import Hearing, usual_place, usual_tempo
 from quiz.kinds import KINDS
 from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
+from quiz.neck_light import Light, lit
+from quiz.neck_shown import figure_path, hearing_lights
 from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.neck import NeckDrawing
 from quiz.wording import key_words
 from quiz.workbench import Workbench
 
@@ -44,7 +48,12 @@ FAMILY_NAMES = {
 class CatalogueScreen(Screen[None]):
     """A list of devices at the left, the one that is lit at the right."""
 
-    CSS_PATH = ["catalogue.tcss", "../widgets/form_strip.tcss", "../widgets/figure_steps.tcss"]
+    CSS_PATH = [
+        "catalogue.tcss",
+        "../widgets/form_strip.tcss",
+        "../widgets/figure_steps.tcss",
+        "../widgets/neck.tcss",
+    ]
     AUTO_FOCUS = "#devices"
     BINDINGS = [
         Binding("enter", "hear", "Hear", id="catalogue.hear", show=False),
@@ -97,6 +106,8 @@ class CatalogueScreen(Screen[None]):
         super().__init__()
         self._bench = bench
         self._sounding = Sounding(self, bench)
+        self._lights: tuple[Light, ...] = ()
+        self._heard: Hearing | None = None
         self._keys = tuple(as_called(key, bench.settings.f_sharp) for key in PLAYED_KEYS)
         first = bench.catalogue.devices[0].id
         self._hearing = Hearing(
@@ -125,6 +136,8 @@ class CatalogueScreen(Screen[None]):
                 yield Static(id="how", markup=False)
                 yield Static(id="about", markup=False)
                 yield FigureSteps(self._bench.signs, id="steps")
+                yield NeckDrawing(self._bench.signs, self._bench.settings.left_handed, id="neck")
+                yield Static(id="hands", markup=False)
                 yield FormStrip(self._bench.signs, id="strip")
                 yield Static(id="reach", markup=False)
                 yield Static(id="source", markup=False)
@@ -158,6 +171,7 @@ class CatalogueScreen(Screen[None]):
         )
         self.query_one("#reach", Static).update(Content(self._reach_words(device)))
         self.query_one(FigureSteps).display = isinstance(device, Device)
+        self._show_neck(device)
         if isinstance(device, Device):
             self._show_device(device)
         else:
@@ -186,7 +200,7 @@ class CatalogueScreen(Screen[None]):
     def _show_device(self, device: Device) -> None:
         bench, hearing = self._bench, self._hearing
         self.query_one("#about", Static).update(Content(f"{device.says}\n{_lives(device)}"))
-        notes = drawn(device, hearing.key, bench.names, bench.tuning, bench.settings.frets)
+        notes = drawn(device, hearing.key, bench.names, bench.neck)
         self.query_one(FigureSteps).show(
             [Tread(note.spot, note.height, note.labels) for note in notes], ROWS
         )
@@ -197,6 +211,17 @@ class CatalogueScreen(Screen[None]):
             first = start if device.family is not Family.TAIL else len(form)
             bars = frozenset(range(first, first + device.pattern.bars))
         self.query_one(FormStrip).show(form, bars, frozenset(range(1, len(form) + 1)))
+
+    def _show_neck(self, row: Row) -> None:
+        """The figure on the neck, with a caution where it needs a stretch."""
+        bench, neck = self._bench, self.query_one(NeckDrawing)
+        shown = figure_path(row, self._hearing.key, bench.neck) if isinstance(row, Device) else None
+        neck.display = shown is not None
+        if shown is not None:
+            neck.show(bench.neck, shown.positions)
+        hands = self.query_one("#hands", Static)
+        hands.display = shown is not None and shown.stretches > 0
+        hands.update(Content(HANDS))
 
     def _say(self, text: str) -> None:
         notice = self.query_one("#notice", Static)
@@ -213,6 +238,8 @@ class CatalogueScreen(Screen[None]):
     def action_hear(self) -> None:
         """Hear the device that is lit."""
         try:
+            self._lights = hearing_lights(self._hearing, self._bench.neck, self._bench.catalogue)
+            self._heard = self._hearing
             self._sounding.play(self._hearing)
         except EngineError as error:
             self._say(str(error))
@@ -294,6 +321,9 @@ class CatalogueScreen(Screen[None]):
     def _follow(self) -> None:
         self._sounding.has_ended()
         self.query_one(FormStrip).sounding = self._sounding.where()
+        # another device may have been chosen since
+        lights = self._lights if self._heard == self._hearing else ()
+        self.query_one(NeckDrawing).lit = lit(lights, self._sounding.tick())
 
 
 def _focus_of(bench: Workbench) -> Focus:

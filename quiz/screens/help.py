@@ -18,7 +18,8 @@ stops the tune. Degrees count from the key: 1 is the root, b7 the flat seven, 8 
 
 Write answers with spaces between: 1 3 4 #4, or A C# D D#. Notes that are played twice in a row
 may be written once, and the downbeat arrived at may be left out. Bars are marked with the arrow
-keys and space, with the mouse, or by typing their numbers.
+keys and space, with the mouse, or by typing their numbers. Places on the neck are given in the same
+three ways, typed as string and fret: E5 A2, or 4/5 3/2 with the strings numbered from the highest.
 
 Your reach is how hard a device is asked: who plays, how many options, which tempo. It grows with
 three right answers running and shrinks with a wrong one. The catalogue shows it, and pins it.

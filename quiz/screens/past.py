@@ -14,6 +14,7 @@ from quiz.drawing import ROWS, drawn, missed_spots
 from quiz.excerpts import Excerpt, question_plan
 from quiz.grading import Marks, asked_part
 from quiz.kinds import KINDS, Kind
+from quiz.neck_shown import neck_of
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
 from quiz.questions import Question, asked_device
@@ -24,6 +25,7 @@ from quiz.session import SLOWER
 from quiz.tried import tried_device
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.neck import NeckDrawing
 from quiz.wording import key_words
 from quiz.workbench import Workbench
 
@@ -31,7 +33,12 @@ from quiz.workbench import Workbench
 class PastScreen(Screen[None]):
     """What was asked, what was answered, and both to be heard."""
 
-    CSS_PATH = ["round.tcss", "../widgets/form_strip.tcss", "../widgets/figure_steps.tcss"]
+    CSS_PATH = [
+        "round.tcss",
+        "../widgets/form_strip.tcss",
+        "../widgets/figure_steps.tcss",
+        "../widgets/neck.tcss",
+    ]
     AUTO_FOCUS = "#feedback"
     BINDINGS = [
         Binding("ctrl+r", "hear", "Again", id="past.hear", tooltip="Hear the question again"),
@@ -64,6 +71,7 @@ class PastScreen(Screen[None]):
         with VerticalScroll(id="feedback"):
             yield Static(id="verdict", markup=False)
             yield FigureSteps(signs, id="steps")
+            yield NeckDrawing(signs, self._bench.settings.left_handed, id="neck")
             yield Static(id="remarks", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
@@ -126,9 +134,9 @@ class PastScreen(Screen[None]):
     def _show_figure(self, question: Question | None) -> None:
         bench, grade = self._bench, self._past.grade
         steps = self.query_one(FigureSteps)
-        steps.display = (
-            question is not None and bool(question.device) and question.kind is not Kind.FIT
-        )
+        about_one = question is not None and bool(question.device) and question.kind is not Kind.FIT
+        steps.display = about_one and question is not None and question.kind is not Kind.FIND
+        self._show_neck(question if about_one else None)
         if question is None or not steps.display:
             return
         missed = missed_spots(grade) if grade else ()
@@ -136,12 +144,21 @@ class PastScreen(Screen[None]):
             asked_part(question, bench.catalogue),
             question.key,
             bench.names,
-            bench.tuning,
-            bench.settings.frets,
+            bench.neck,
             missed,
         )
         treads = [Tread(note.spot, note.height, note.labels, note.missed) for note in notes]
         steps.show(treads, ROWS)
+
+    def _show_neck(self, question: Question | None) -> None:
+        """The figure on the neck; in a question about the neck, with the player's own places."""
+        bench, grade, neck = self._bench, self._past.grade, self.query_one("#neck", NeckDrawing)
+        shown = None
+        if question is not None and grade is not None:
+            shown = neck_of(question, grade, bench.neck, bench.catalogue)
+        neck.display = shown is not None
+        if shown is not None:
+            neck.show(shown.neck, shown.path, shown.own, shown.wrong)
 
     # --- sound ----------------------------------------------------------------------------------
 

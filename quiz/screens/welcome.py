@@ -52,7 +52,7 @@ class WelcomeScreen(Screen[None]):
         with VerticalScroll(id="welcome"):
             yield Label("Your bass")
             yield Select(
-                [(tuning.name, tuning.id) for tuning in TUNINGS],
+                [(tuning.name, tuning.id) for tuning in (*TUNINGS, *settings.tunings)],
                 value=settings.tuning,
                 allow_blank=False,
                 compact=True,

@@ -61,7 +61,9 @@ def test_strings_are_named_by_their_notes(notes: list[str], names: str, pitches:
         (["E1", "A", "D2"], "'A' is no pitch"),
         (["E1", "A1", "128"], "'128' is no pitch"),
         (["E1", "A1", ""], "'' is no pitch"),
-        (["D1", "D2", "D3", "D4"], "4 strings are called D: at most 3 may be"),
+        (["E1", "A1", "E4"], r"E4 is no open string of a bass: give .* C0 \(12\) to C4 \(60\)"),
+        (["5", "A1", "E3"], "F-1 is no open string of a bass"),
+        (["D0", "D1", "D2", "D3"], "4 strings are called D: at most 3 may be"),
     ],
 )
 def test_strings_that_no_instrument_has_are_refused(notes: list[str], message: str) -> None:

@@ -1,5 +1,6 @@
 """Laws of the neck: paths against brute force, every figure on every tuning, places as text."""
 
+from dataclasses import replace
 from itertools import pairwise, product
 
 import pytest
@@ -23,9 +24,20 @@ from engine.neck import (
     sounding,
 )
 from engine.notation import NoteNames
+from engine.pattern import Spot
+from engine.score import Texture
 from engine.theory import OCTAVE, PLAYED_KEYS
 from engine.tunings import own_tuning
+from quiz.answers import Verdict
+from quiz.excerpts import question_line
+from quiz.generator import make_question
+from quiz.kinds import Kind
+from quiz.neck_notes import beats_before, neck_notes, pattern_spot
+from quiz.neck_paths import compared
+from quiz.questions import Question, asked_device
+from quiz.wishes import Asked
 from tests.laws.strategies import AWKWARD_TEXTS
+from tests.quiz.asking import CATALOGUE, answered, every_item, on_rung
 
 SHORT_NECK = 7
 """Frets: few enough for trying out every hand."""
@@ -111,7 +123,7 @@ def lies(drawn: Figure, octaves: int, tuning: Tuning) -> bool:
     return all(positions(pitch + OCTAVE * octaves, tuning) for pitch in drawn.pitches)
 
 
-HIGH = own_tuning("high", ["E3", "A3", "D4", "G4"])
+HIGH = own_tuning("high", ["E2", "A2", "D3", "G3"])
 NARROW = own_tuning("narrow", ["E1", "F1", "Gb1"])
 
 
@@ -173,3 +185,72 @@ def test_any_text_is_read_or_refused_in_one_line(text: str, neck: Neck) -> None:
     else:
         assert line
         assert all(neck.holds(place) for place in line)
+
+
+FIND_ITEMS = [row.id for row in every_item(Kind.FIND)]
+
+
+@st.composite
+def found(draw: st.DrawFn) -> Question:
+    """A question on the neck."""
+    asked = Asked(draw(st.sampled_from(FIND_ITEMS)), Kind.FIND, draw(st.sampled_from(PLAYED_KEYS)))
+    wishes = replace(
+        on_rung(Kind.FIND, draw(st.integers(0, 3))), neck=draw(necks), texture=Texture.BAND
+    )
+    return make_question(asked, wishes, CATALOGUE, draw(st.integers(0, 2**40)))
+
+
+@settings(max_examples=60)
+@given(found(), st.data())
+def test_any_places_of_the_right_notes_are_right_and_a_fret_beside_one_is_not(
+    question: Question, data: st.DataObject
+) -> None:
+    neck, line = question.own_neck, []
+    for note in neck_notes(question, CATALOGUE):
+        octaves = (0,) if question.octave_counts else (-OCTAVE, 0, OCTAVE)
+        there = [
+            place
+            for octave in octaves
+            for place in positions(note.midi + octave, neck.tuning, neck.frets)
+        ]
+        line.append(data.draw(st.sampled_from(there)))
+    grade = answered(question, format_positions(line, neck.tuning))
+    assert (Verdict.RIGHT, 1.0) == (grade.verdict, grade.score)
+    beside = data.draw(st.integers(0, len(line) - 2))
+    at = line[beside]
+    line[beside] = Position(at.string, at.fret + (1 if at.fret < neck.frets else -1))
+    grade = answered(question, format_positions(line, neck.tuning))
+    assert Verdict.RIGHT is not grade.verdict
+    assert grade.score < 1
+
+
+@settings(max_examples=60)
+@given(found())
+def test_a_question_on_the_neck_sounds_at_the_pitches_that_it_asks_for(question: Question) -> None:
+    part = CATALOGUE.find(question.item)
+    played = [note for note in question_line(question, CATALOGUE) if note.device == question.device]
+    device, start = asked_device(question, CATALOGUE), question.bar - question.first
+    sounds = {pattern_spot(note, device, start): note.event.midi for note in played}
+    for note in neck_notes(question, CATALOGUE):
+        there = Spot(note.spot.beat + beats_before(part), note.spot.offbeat)
+        assert note.midi == sounds.get(there, note.midi)
+    first = part.pattern.strikes[0]
+    assert Spot(first.beat + beats_before(part), first.offbeat) in sounds
+    assert min(sounds.values()) >= question.low
+
+
+@settings(max_examples=60)
+@given(found())
+def test_a_better_path_is_never_dearer_and_sounds_the_same(question: Question) -> None:
+    neck = question.own_neck
+    highest = [
+        max(positions(note.midi, neck.tuning, neck.frets), key=lambda place: place.fret)
+        for note in neck_notes(question, CATALOGUE)
+    ]
+    both = compared(question, answered(question, format_positions(highest, neck.tuning)), CATALOGUE)
+    assert both.mine is not None
+    assert both.ranked[0].cost <= both.mine.cost + 1e-9
+    assert [sounding(place, neck.tuning) for place in highest] == [
+        sounding(place, neck.tuning) for place in both.shown
+    ]
+    assert (both.better is None) == (both.ranked[0].cost > both.mine.cost - 1e-6)

@@ -8,6 +8,7 @@ import pytest
 
 from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
+from quiz.cautions import HANDS
 from quiz.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.material import Only
 from quiz.memory import Item
@@ -24,6 +25,7 @@ ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
     Kind.SPELL: "climb",
+    Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
@@ -153,6 +155,25 @@ def test_figures_are_ticked_by_their_numbers_and_kept_by_their_ids(tmp_path: Pat
     assert len(question.options) == len(lines)
 
 
+def test_a_line_of_places_is_told_with_the_path_that_asks_less_of_the_hand(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path, only(Kind.FIND)) as bench:
+        out = said(bench, ["again", "E25", "E5 E9 E10 E11"])
+        (kept,) = bench.store.answers()
+    (asked,), (error,), (answer,) = of("question", out), of("error", out), of("answer", out)
+    assert (0.05, ["E", "A", "D", "G"], 20, "degrees", False) == tuple(
+        asked.data[name] for name in ("guess_rate", "strings", "frets", "told", "octave_counts")
+    )
+    assert "strings E, A, D, G; frets 0 (open) to 20; such as E5 A2" in asked.text
+    assert HANDS in asked.text  # the first question on the neck
+    assert error.text.startswith("'E25' is beyond the neck")
+    assert ("right", 1) == (answer.data["verdict"], kept.playings)
+    frets = [("E", 5), ("A", 4), ("A", 5), ("A", 6)]
+    assert [{"string": name, "fret": fret} for name, fret in frets] == answer.data["positions"]
+    assert "that saves 3 frets of hand movement" in answer.text
+
+
 def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
     for kind in ROUND_KINDS:
         with opened(tmp_path / kind.value, only(kind)) as bench:
@@ -162,7 +183,7 @@ def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
         values = [asked.data[name] for name in named]
         assert question.device not in values or not question.device
         assert not {"item", "device", "placed", "varies", "seed"} & named
-        if not question.options and kind is not Kind.SPELL:
+        if not question.options and kind not in (Kind.SPELL, Kind.FIND):
             name = CATALOGUE.name(question.item)
             assert name not in asked.text
 

@@ -331,9 +331,9 @@ def test_a_right_answer_is_followed_by_no_contrast(tmp_path: Path, store: Store)
 # --- limits -------------------------------------------------------------------------------------
 
 
-def test_where_nothing_can_be_heard_only_spelling_is_asked(tmp_path: Path, store: Store) -> None:
+def test_without_sound_only_what_needs_no_ear_is_asked(tmp_path: Path, store: Store) -> None:
     asked = Bench(tmp_path, store, only=Only(silent=True)).ask(20)
-    assert {Kind.SPELL} == {one.question.kind for one in asked}
+    assert {Kind.SPELL, Kind.FIND} == {one.question.kind for one in asked}
 
 
 def test_a_round_keeps_to_its_kinds_devices_and_key(tmp_path: Path, store: Store) -> None:
@@ -377,7 +377,7 @@ def test_every_item_can_be_asked_so_none_blocks_the_way(
 ) -> None:
     # all the new material a day takes, for as many days as it needs
     bench = Bench(tmp_path, store, replace(settings, daily_questions=400))
-    for day in range(12):
+    for day in range(16):
         bench.clock.at = moment(FIRST_DAY + 3 * day)
         while bench.coach.today().new_left and bench.coach.today().stages["new"]:
             bench.answer(bench.coach.next())

@@ -209,6 +209,7 @@ async def test_the_catalogue_says_how_far_one_has_come_in_each_kind(tmp_path: Pa
             "Name it: new, bass and drums, 3 options, 88 bpm",
             "Write it down: new, bass and drums, 88 bpm",
             "Spell it: new",
+            "On the neck: new, degrees shown",
             "Fit the band: new, band without the bass, 3 figures, 88 bpm",
         ] == words(app, "#reach").splitlines()
 

@@ -32,6 +32,7 @@ IN_A = (Key(Note("A")),)
 ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
+    Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
@@ -370,6 +371,7 @@ AFTER = {"Next", "Undo", "Again", "Slower", "Stop", "Save", "Leave", "Quit", "He
     (Kind.FIT, {"Answer", "Tick"}, {"Mine", "With bass"}),
     (Kind.FORM, set(), set()),
     (Kind.WRITE, {"Answer"}, set()),
+    (Kind.FIND, {"Answer", "Note", "Take back"}, set()),
     (Kind.NAME, set(), set()),
 ])  # fmt: skip
 async def test_the_footer_offers_what_can_be_done(

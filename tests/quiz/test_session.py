@@ -35,6 +35,7 @@ HEARD = Next(question("climb+dip"), "new")
 TWICE = Next(replace(question("climb+dip"), playings=2), "new")
 ONCE = Next(replace(question("climb+dip"), playings=1), "new")
 SILENT = Next(question("fall+dip", kind=Kind.SPELL), "due")
+FOUND = Next(question("fall+dip", kind=Kind.FIND), "due")
 RIGHT = Grade(Verdict.RIGHT, 1.0)
 ANSWERED = Answered(12.0, "1 3 4 #4", RIGHT)
 
@@ -317,3 +318,30 @@ def test_an_answer_that_was_taken_back_is_no_result() -> None:
     assert (2, None) == (state.number, state.grade)
     state, _ = step(state, replace(ANSWERED, at=30.0))
     assert (RIGHT, RIGHT) == state.results
+
+
+# --- heard only when the player asks for it ----------------------------------------------------
+
+
+def test_a_question_on_the_neck_begins_in_silence_and_may_be_heard() -> None:
+    state, effects = begin(3, FOUND, 1.0)
+    assert () == effects
+    assert state.may_replay
+    state, effects = step(state, Replayed())
+    assert (Play(FOUND.question),) == effects
+    assert 1 == state.playings
+
+
+def test_what_is_heard_on_request_changes_nothing_of_the_response_time() -> None:
+    state, _ = begin(3, FOUND, 1.0)
+    for event in (Replayed(), PlayingEnded(5.0), Replayed(slower=True), Stopped(8.0)):
+        state, _ = step(state, event)
+    _, effects = step(state, ANSWERED)
+    record = effects[-1]
+    assert isinstance(record, Record)
+    assert (11.0, 2, True, False) == (
+        record.seconds,
+        record.playings,
+        record.slowed,
+        record.interrupted,
+    )
