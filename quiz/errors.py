@@ -62,3 +62,15 @@ class AssignmentError(QuizError):
 
 class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
+
+
+class RecordingError(QuizError):
+    """A recording that cannot be read: not there, empty, no audio, too long."""
+
+
+class SoundDeviceError(QuizError):
+    """The library that talks to sound devices is missing."""
+
+
+class SoundInputError(QuizError):
+    """The sound input cannot be opened; the message says why and what to do."""

@@ -15,8 +15,8 @@ from engine.feels import Feel
 from engine.neck import TUNINGS
 from engine.notation import NoteNames
 from quiz.errors import SettingsError
-from quiz.player import output_devices
 from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring, with_value
+from quiz.sound_device import output_devices
 from quiz.workbench import Workbench
 
 
