@@ -132,7 +132,8 @@ def _samples(raw: "NDArray[numpy.uint8]", shape: _Format) -> "NDArray[numpy.floa
     if shape.bits == 24:
         wide = numpy.zeros((len(raw) // 3, 4), numpy.uint8)
         wide[:, 1:] = raw.reshape(-1, 3)
-        return wide.view("<i4")[:, 0].astype(numpy.float64) / 2**31
+        triples: NDArray[numpy.float64] = wide.view("<i4")[:, 0].astype(numpy.float64)
+        return triples / 2**31
     whole: NDArray[numpy.float64] = raw.view(f"<i{shape.width}").astype(numpy.float64)
     return whole / 2 ** (shape.bits - 1)
 

@@ -29,7 +29,7 @@ RECENT_SECONDS = 0.4
 QUIET_SHARE = 0.2
 """Of the usual level of a take: what sounds softer than this counts as if it were so loud."""
 
-FAINT = 0.045
+FAINT = 0.025
 """Under this nothing is an onset."""
 
 UPPER_EDGE = 0.75
@@ -112,6 +112,9 @@ class Candidate:
     fresh: bool
     """Whether something of it stays: a string was struck, and not just knocked against."""
 
+    hole: float
+    """Decibels by which what rang before was stopped first, as far as the windows show it."""
+
 
 APART_SECONDS = 0.05
 """Of two peaks nearer than this only the stronger one counts; of those as strong as EARLY_SHARE of
@@ -148,7 +151,9 @@ def candidates(flux: Flux, share: Shape) -> list[Candidate]:
         elif share[peak] >= EARLY_SHARE * share[near[0]]:
             kept[near[0]] = min(kept[near[0]], peak)
     return [
-        Candidate(float(flux.middle[first]), float(share[at]), is_fresh(flux, at))
+        Candidate(
+            float(flux.middle[first]), float(share[at]), is_fresh(flux, at), hole_at(flux, at)
+        )
         for at, first in sorted(kept.items(), key=lambda pair: pair[1])
     ]
 
@@ -174,10 +179,19 @@ def is_fresh(flux: Flux, at: int, behind: tuple[int, int] = AFTER) -> bool:
         return True
     rang = float(np.mean(np.sum(before, axis=1)))
     rings = float(np.mean(np.sum(after, axis=1)))
-    hole = float(np.min(flux.total[max(0, at + AROUND[0]) : at + AROUND[1]]))
     if _decibels(rings, rang) >= STEP_DECIBELS:
         return True
-    return _decibels(min(rang, rings), hole) >= DIP_DECIBELS
+    return hole_at(flux, at, behind) >= DIP_DECIBELS
+
+
+def hole_at(flux: Flux, at: int, behind: tuple[int, int] = AFTER) -> float:
+    """How far the sound around row `at` falls under what was before and what comes after."""
+    before = flux.total[max(0, at + BEFORE[0]) : at + BEFORE[1]]
+    after = flux.total[at + behind[0] : at + behind[1]]
+    if not len(before) or not len(after):
+        return 0.0
+    around = flux.total[max(0, at + AROUND[0]) : at + AROUND[1]]
+    return _decibels(min(float(np.mean(before)), float(np.mean(after))), float(np.min(around)))
 
 
 def _decibels(one: float, other: float) -> float:

@@ -32,9 +32,9 @@ THIN_RATE = 5_000
 LOWEST, HIGHEST = 29.9, 290.0
 """Hertz: half a semitone under B0 to one over C4, and so any tuning within 50 cents."""
 
-DIP = 0.15
+DIP = 0.2
 """Step 4: the first dip under this is the period. The paper uses 0.1; plucked strings are less
-even while they start."""
+even while they start, and between two frames of a short period a bright tone does not fit."""
 
 PASS_HERTZ = 1_950.0
 """What lies above is filtered out: it only blurs the period between two frames."""

@@ -42,7 +42,14 @@ SETTLED_SECONDS = 0.012
 """After an onset the pitch is not looked at for so long."""
 
 SURE_SHARE = 0.28
-"""Of the usual strength of a take's onsets: a stroke of the same key as strong as this counts."""
+"""Of the usual strength of a take's onsets that left something: so strong a stroke of the same key
+counts."""
+
+SURE_HOLE = 2.8
+"""Decibels: a stroke of the same key after a hole so deep counts, however weak: a string that is
+struck again in phase gains next to nothing. But not beside another weak stroke."""
+
+LONELY_SECONDS = 0.3
 
 GRID_SHARE = 0.5
 """What of that is enough where the grid has an eighth, and by what more is needed elsewhere."""
@@ -174,6 +181,9 @@ class _Stretch:
     fresh: bool
     """Whether that onset left something that stays."""
 
+    hole: float
+    """Decibels of quiet just before it."""
+
     key: int | None
     """None where there is no pitch."""
 
@@ -190,14 +200,15 @@ def _cut_by_peaks(desk: _Desk, peaks: Sequence[Candidate], end: float) -> list[_
     starts = [max(0.0, peak.moment - ONSET_BIAS) for peak in peaks]
     ends = [*starts[1:], end]
     return [
-        _stretch(desk, start, stop, peak.strength, peak.fresh)
+        _stretch(desk, start, stop, peak)
         for start, stop, peak in zip(starts, ends, peaks, strict=True)
         if stop > start
     ]
 
 
-def _stretch(desk: _Desk, start: float, end: float, strength: float, fresh: bool) -> _Stretch:
-    """The stretch with the key that most of its steady frames agree on."""
+def _stretch(desk: _Desk, start: float, end: float, peak: Candidate | None) -> _Stretch:
+    """The stretch with the key that most of its steady frames agree on; `peak` began it."""
+    strength, fresh, hole = (peak.strength, peak.fresh, peak.hole) if peak else (0.0, False, 0.0)
     frames = desk.frames
     half = frames.span / 2
     inside = (frames.middle - half >= start + SETTLED_SECONDS) & (frames.middle + half <= end)
@@ -207,7 +218,7 @@ def _stretch(desk: _Desk, start: float, end: float, strength: float, fresh: bool
     level = float(np.max(frames.level[within])) if within.any() else -120.0
     steady = inside & (frames.roughness < STEADY) & (frames.level > _gate(frames))
     if not steady.any():
-        return _Stretch(start, end, strength, fresh, None, level=level)
+        return _Stretch(start, end, strength, fresh, hole, None, level=level)
     keys = desk.keys[steady]
     nearest = np.round(keys).astype(int)
     weights = (STEADY - frames.roughness[steady]) ** 2 + 1e-4
@@ -222,6 +233,7 @@ def _stretch(desk: _Desk, start: float, end: float, strength: float, fresh: bool
         end,
         strength,
         fresh,
+        hole,
         best,
         cents,
         float(np.median(frames.roughness[steady][own])),
@@ -235,10 +247,10 @@ def _cut_by_pitch(desk: _Desk, stretches: Sequence[_Stretch]) -> list[_Stretch]:
     for one in stretches:
         moments = _changes(desk, one)
         starts, ends = [one.start, *moments], [*moments, one.end]
-        strengths = [one.strength, *(0.0 for _ in moments)]
+        first = Candidate(one.start, one.strength, one.fresh, one.hole) if one.strength else None
         cut.extend(
-            _stretch(desk, start, end, strength, strength > 0 and one.fresh)
-            for start, end, strength in zip(starts, ends, strengths, strict=True)
+            _stretch(desk, start, end, first if start == one.start else None)
+            for start, end in zip(starts, ends, strict=True)
         )
     return cut
 
@@ -270,14 +282,16 @@ def _runs(places: NDArray[np.intp], keys: NDArray[np.int_]) -> list[tuple[int, N
 
 def _joined(stretches: Sequence[_Stretch], grid: Grid | None) -> list[_Stretch]:
     """The stretches with the cuts taken back that are not sure."""
-    strong = [one.strength for one in stretches if one.key is not None and one.strength > 0]
+    strong = [one.strength for one in stretches if one.key is not None and one.fresh]
     usual = float(np.median(strong)) if strong else 1.0
     joined: list[_Stretch] = []
     for one in stretches:
         knock = joined[-1] if joined else None
         inside = knock is not None and knock.key is None and _length(knock) < KNOCK_SECONDS
         before = joined[-2] if inside and len(joined) > 1 else knock
-        if before is not None and _goes_on(before, one, usual, grid):
+        if before is not None and _goes_on(
+            before, one, usual, grid, _lonely(one, stretches, usual)
+        ):
             if before is not knock:
                 joined.pop()
             joined[-1] = _one_note(before, one)
@@ -300,12 +314,26 @@ def _one_note(before: _Stretch, one: _Stretch) -> _Stretch:
     )
 
 
-def _goes_on(before: _Stretch, one: _Stretch, usual: float, grid: Grid | None) -> bool:
+def _lonely(one: _Stretch, stretches: Sequence[_Stretch], usual: float) -> bool:
+    """Whether no other weak stroke is near: holes that come again and again are hum that beats."""
+    return not any(
+        other is not one
+        and 0 < other.strength < SURE_SHARE * usual
+        and abs(other.start - one.start) < LONELY_SECONDS
+        for other in stretches
+    )
+
+
+def _goes_on(
+    before: _Stretch, one: _Stretch, usual: float, grid: Grid | None, lonely: bool
+) -> bool:
     """Whether `one` is still the note before."""
     if before.key is None or before.key != one.key:
         return False
     if not one.fresh or one.start - before.start < CHATTER_SECONDS:
         return True
+    if one.hole >= SURE_HOLE and lonely:
+        return False
     needed = SURE_SHARE * usual
     if grid is not None:
         needed *= GRID_SHARE if grid.away(one.start) < ON_GRID_SECONDS else 1 / GRID_SHARE

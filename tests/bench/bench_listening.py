@@ -67,7 +67,7 @@ def _measured(program: int, tempo: float) -> Measured:
     rng = random.Random(f"{program}:{tempo}")
     notes = quarters([*rng.sample(range(E1, 56), 20), E1, E1, 33, E1, 40, E1])
     wave = take(notes, tempo, program, soundfont=FOREIGN)
-    wave = noisy(wave, 20, np.random.default_rng(tempo))
+    wave = noisy(wave, 20, np.random.default_rng(program))
     listener = Listener(RATE)
     began, told = process_time(), []
     for first in range(0, len(wave), BLOCK):
