@@ -128,14 +128,15 @@ def _samples(raw: "NDArray[numpy.uint8]", shape: _Format) -> "NDArray[numpy.floa
         floats[~numpy.isfinite(floats)] = 0.0
         return floats
     if shape.bits == 8:  # the only unsigned ones
-        return (raw.astype(numpy.float64) - 128) / 128
+        return (raw - numpy.float64(128)) / numpy.float64(128)
     if shape.bits == 24:
         wide = numpy.zeros((len(raw) // 3, 4), numpy.uint8)
         wide[:, 1:] = raw.reshape(-1, 3)
         triples: NDArray[numpy.float64] = wide.view("<i4")[:, 0].astype(numpy.float64)
-        return triples / 2**31
+        return triples / numpy.float64(2**31)
     whole: NDArray[numpy.float64] = raw.view(f"<i{shape.width}").astype(numpy.float64)
-    return whole / 2 ** (shape.bits - 1)
+    scale = float(2 ** (shape.bits - 1))
+    return whole / scale
 
 
 def _mixed(samples: "NDArray[numpy.float64]") -> "NDArray[numpy.float64]":
