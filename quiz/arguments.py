@@ -84,7 +84,7 @@ def parser() -> argparse.ArgumentParser:
         help="how many ways to play it are shown, the easiest first",
     )
     spell.set_defaults(run=catalogue.run_spell)
-    _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
+    _hear_arguments(added.add_parser("hear", help="play a device, write it, or name a recording"))
     shown = added.add_parser("scores", help="scores over weeks")
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
     shown.add_argument("--chart", choices=scores.CHARTS, help="write one chart to a file")
@@ -150,8 +150,19 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
 
 
 def _hear_arguments(hear: argparse.ArgumentParser) -> None:
-    hear.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
-    hear.add_argument("--key", required=True, metavar="K")
+    hear.add_argument(
+        "device", nargs="?", metavar="DEVICE", help="an id such as climb or climb+dip"
+    )
+    hear.add_argument(
+        "--file",
+        type=Path,
+        metavar="FILE",
+        help="name what was played in a recording of a bass alone, instead of playing",
+    )
+    hear.add_argument(
+        "--key", metavar="K", help="of the figure; with --file the key it is meant in, if known"
+    )
+    hear.add_argument("--json", action="store_true", help="with --file: print data for scripts")
     hear.add_argument("--tempo", type=float, metavar="N", help="beats a minute")
     hear.add_argument(
         "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"

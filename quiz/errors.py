@@ -70,3 +70,15 @@ class ResultsError(QuizError):
 
 class ChartError(QuizError):
     """A chart that is wanted under a name or in a file that there cannot be."""
+
+
+class RecordingError(QuizError):
+    """A recording that cannot be read: not there, empty, no audio, too long."""
+
+
+class SoundDeviceError(QuizError):
+    """The library that talks to sound devices is missing."""
+
+
+class SoundInputError(QuizError):
+    """The sound input cannot be opened; the message says why and what to do."""

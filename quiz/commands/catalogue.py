@@ -185,7 +185,21 @@ def _path_data(way: "Fingering", tuning: "Tuning") -> dict[str, object]:
 
 
 def run_hear(options: "Namespace") -> int:
-    """`lastbar hear`."""
+    """`lastbar hear`: a device is played or written, a recording is named."""
+    if (options.device is None) is (options.file is None):
+        raise MusicInputError("give a DEVICE to be played or --file FILE to be named, one of them")
+    if options.file is not None:
+        from quiz.commands.recording import run_hear_file
+
+        return run_hear_file(options)
+    if options.json:
+        raise MusicInputError("--json prints what was heard in a file: give it with --file")
+    if options.key is None:
+        raise MusicInputError("no key was given: give one, such as --key F")
+    return _hear_device(options)
+
+
+def _hear_device(options: "Namespace") -> int:
     from engine.feels import find_feel
     from engine.score import find_texture
     from engine.timing import checked_tempo

@@ -15,7 +15,6 @@ from engine.feels import Feel
 from engine.neck import LEAST_FRETS, MOST_FRETS, OpenStrings
 from engine.notation import NoteNames
 from quiz.errors import SettingsError
-from quiz.player import output_devices
 from quiz.screens.focus import FocusScreen
 from quiz.setting_checks import BUILTIN_TUNINGS
 from quiz.settings import (
@@ -27,6 +26,7 @@ from quiz.settings import (
     read_own_tunings,
     with_value,
 )
+from quiz.sound_device import output_devices
 from quiz.workbench import Workbench
 
 
