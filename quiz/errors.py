@@ -66,3 +66,7 @@ class AssignmentError(QuizError):
 
 class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
+
+
+class ExchangeError(QuizError):
+    """A file of answers that cannot be read or written, or a line of one that is no record."""

@@ -2,7 +2,8 @@
 
 import json
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from typing import TypeVar
 
 from engine.errors import MusicInputError
@@ -36,6 +37,30 @@ def say(text: str) -> None:
 
 def say_data(data: object) -> None:
     say(json.dumps(data, ensure_ascii=False))
+
+
+@contextmanager
+def telling(what: str) -> Iterator[Callable[[float], object] | None]:
+    """Something that is told how far a long thing is, 0 to 1, and says so on stderr where somebody
+    looks at it; None where nobody does."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    shown = -1
+
+    def tell(share: float) -> None:
+        nonlocal shown
+        if (percent := int(share * 100)) != shown:
+            shown = percent
+            sys.stderr.write(f"\r{what}: {percent} %")
+            sys.stderr.flush()
+
+    try:
+        yield tell
+    finally:
+        if shown >= 0:
+            sys.stderr.write("\r" + " " * (len(what) + 7) + "\r")
+            sys.stderr.flush()
 
 
 def found(find: Callable[[str], T], name: str) -> T:
