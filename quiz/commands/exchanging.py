@@ -53,23 +53,29 @@ def _take_in(source: "Source", options: "Namespace") -> int:
             coming = foresee(store, source, progress)
         problems = _problems(source, coming)
         backup = None
-        wanted = coming.new and not options.dry_run and _agreed(source.path, coming, options)
+        wanted = bool(coming.new and not options.dry_run)
+        asked = wanted and sys.stdin.isatty() and not (options.yes or options.json)
+        if asked:
+            wanted = _agreed(source.path, coming)
         if wanted:
             backup = _merged(store, source, locations)
     if options.json:
-        say_data(_coming_data(source, coming, problems, bool(wanted), backup))
+        say_data(_coming_data(source, coming, problems, wanted, backup))
     else:
-        for line in _coming_lines(source.path, coming, bool(wanted), backup):
-            say(line)
+        if not asked:
+            for line in _coming_lines(source.path, coming):
+                say(line)
+        if wanted:
+            say("They are in the history now.")
+        if backup:
+            say(f"The history as it was before: {backup}")
         warn(problems)
     return BAD if problems else OK
 
 
-def _agreed(path: Path, coming: "Coming", options: "Namespace") -> bool:
-    """Whether to go on: asked where somebody can answer, since what is in stays in."""
-    if options.yes or options.json or not sys.stdin.isatty():
-        return True
-    for line in _coming_lines(path, coming, taken=False, backup=None):
+def _agreed(path: Path, coming: "Coming") -> bool:
+    """Whether somebody at the terminal wants it: what is in stays in."""
+    for line in _coming_lines(path, coming):
         say(line)
     say("A backup is made first. Take them in? y and Enter: yes; Enter alone: no")
     return sys.stdin.readline().strip().lower() in ("y", "yes")
@@ -137,21 +143,19 @@ def _coming_data(
     }
 
 
-def _coming_lines(path: Path, coming: "Coming", taken: bool, backup: Path | None) -> Iterator[str]:
+def _coming_lines(path: Path, coming: "Coming") -> Iterator[str]:
+    """What a source brings, and from where."""
     from quiz.history.backups import date_of
 
     if not coming.new:
-        yield f"Nothing new in {path}: {coming.known} records are here already."
-        return
-    yield (
-        f"{path}: {coming.answers} new answers and {coming.undos} new undos; {coming.known} "
-        "records are here already."
-    )
+        yield f"Nothing new in {path}."
+    else:
+        yield f"New in {path}:"
     if coming.first_day is not None and coming.last_day is not None:
-        yield f"  from {date_of(coming.first_day)} to {date_of(coming.last_day)}"
+        span = f"{date_of(coming.first_day)} to {date_of(coming.last_day)}"
+        yield f"  {coming.answers} answers, {span}"
     for origin, answers in sorted(coming.origins.items()):
-        yield f"  {answers} recorded by the installation {origin}"
-    if taken:
-        yield "They are in the history now."
-    if backup:
-        yield f"The history as it was before: {backup}"
+        yield f"    {answers} recorded by the installation {origin}"
+    if coming.undos:
+        yield f"  {coming.undos} answers taken back"
+    yield f"  {coming.known} records are here already"
