@@ -23,7 +23,10 @@ IN_THE_START = 0.15
 """The share of kills that come at any time from the start on; the others while it is answered."""
 
 START_SECONDS, ANSWERING_SECONDS = 0.8, 0.4
-"""The longest time until a kill, from the start or from the first question on."""
+"""The longest time until a kill, from the start or from the last of the FIRST answers on."""
+
+FIRST = 2
+"""Answers of a round that is not killed in its start before the kill can come."""
 
 _WORDS = {
     "notes": ["A", "B", "C", "D", "E", "F", "G"],
@@ -89,7 +92,7 @@ def _one(folder: Path, chance: random.Random, number: int, outcome: Outcome) -> 
     assert process.stdin is not None
     assert process.stdout is not None
     assert process.stderr is not None
-    from_the_start = chance.random() < IN_THE_START
+    from_the_start, begin = chance.random() < IN_THE_START, number
     killer = threading.Timer(chance.random() * START_SECONDS, process.kill)
     if from_the_start:
         killer.start()
@@ -101,7 +104,7 @@ def _one(folder: Path, chance: random.Random, number: int, outcome: Outcome) -> 
             if event["event"] == "answer" and event["kept"]:
                 outcome.confirmed.add(number_of(event["given"]))
             elif event["event"] == "question":
-                if not (from_the_start or killer.is_alive()):
+                if number == begin + FIRST and not from_the_start:
                     killer = threading.Timer(chance.random() * ANSWERING_SECONDS, process.kill)
                     killer.start()
                 process.stdin.write(spelled(number, event["answer_in"]) + "\n")

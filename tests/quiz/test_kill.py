@@ -18,7 +18,7 @@ def test_no_confirmed_answer_is_lost_when_rounds_are_killed(tmp_path: Path) -> N
     outcome = killed_rounds(tmp_path, kills=6, seed=4)
     assert 6 == outcome.kills
     assert set() == outcome.lost
-    assert len(outcome.confirmed) > 6
+    assert len(outcome.confirmed) >= 6
     assert len(outcome.kept) <= len(outcome.confirmed) + 6  # kept, and killed before it was said
     assert [] == outcome.problems
     assert outcome.replays
