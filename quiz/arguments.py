@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from engine.neck import LEAST_FRETS, MOST_FRETS, MOST_PATHS
-from quiz.commands import assignments, catalogue, history, scores
+from quiz.commands import assignments, catalogue, exchanging, keeping, scores
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
 from quiz.kinds import ROUND_KINDS
@@ -22,6 +22,15 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         sys.stderr.write(f"lastbar: {message}. `{self.prog} --help` shows what is allowed.\n")
         raise SystemExit(BAD)
+
+
+class _Explaining(argparse.HelpFormatter):
+    """Help that ends with the open format, field by field; read only when it is asked for."""
+
+    def format_help(self) -> str:
+        from quiz.history.exchange_fields import explained
+
+        return f"{super().format_help()}\n{explained()}\n"
 
 
 def _whole(least: int, most: int) -> Callable[[str], int]:
@@ -94,12 +103,47 @@ def parser() -> argparse.ArgumentParser:
     check.set_defaults(run=program_commands.run_check)
     for command in (devices, spell, shown, check):
         command.add_argument("--json", action="store_true", help="print data for scripts")
-    keep = added.add_parser("keep", help="backups of the history")
-    keep.add_argument("what", choices=["list", "backup", "restore", "fresh"])
-    keep.add_argument("file", nargs="?", type=Path, help="the backup to restore; unset: the newest")
-    keep.set_defaults(run=history.run_keep)
+    _keep_arguments(added.add_parser("keep", help="backups, and histories of other machines"))
     _assignment_arguments(added.add_parser("assignment", help="what a teacher sets, and results"))
     return program
+
+
+def _keep_arguments(keep: argparse.ArgumentParser) -> None:
+    what = keep.add_subparsers(title="what", parser_class=_Parser, required=True)
+    backup = what.add_parser("backup", help="make a copy of the history, now and for good")
+    backup.set_defaults(run=keeping.run_backup)
+    listed = what.add_parser("list", help="the copies there are")
+    listed.set_defaults(run=keeping.run_list)
+    restore = what.add_parser(
+        "restore", help="bring a copy back; what is there is set aside and read as far as it goes"
+    )
+    restore.add_argument(
+        "file", nargs="?", type=Path, help="the copy; unset: the one with the most answers"
+    )
+    restore.set_defaults(run=keeping.run_restore)
+    check = what.add_parser("check", help="whether the history is sound")
+    check.set_defaults(run=keeping.run_check_history)
+    fresh = what.add_parser("fresh", help="set the history aside and begin an empty one")
+    fresh.set_defaults(run=keeping.run_fresh)
+    export = what.add_parser(
+        "export",
+        help="write all answers as open text; --help explains every field",
+        formatter_class=_Explaining,
+    )
+    export.set_defaults(run=exchanging.run_export)
+    import_ = what.add_parser("import", help="take answers in that `keep export` has written")
+    import_.set_defaults(run=exchanging.run_import)
+    merge = what.add_parser("merge", help="take in another machine's history, or its export")
+    merge.set_defaults(run=exchanging.run_merge)
+    for command in (export, import_, merge):
+        command.add_argument("file", type=Path, metavar="FILE")
+    for command in (import_, merge):
+        command.add_argument(
+            "--dry-run", action="store_true", help="say what would come in, and change nothing"
+        )
+        command.add_argument("--yes", action="store_true", help="do not ask")
+    for command in (backup, listed, restore, check, fresh, export, import_, merge):
+        command.add_argument("--json", action="store_true", help="print data for scripts")
 
 
 def _assignment_arguments(assignment: argparse.ArgumentParser) -> None:

@@ -82,3 +82,7 @@ class SoundDeviceError(QuizError):
 
 class SoundInputError(QuizError):
     """The sound input cannot be opened; the message says why and what to do."""
+
+
+class ExchangeError(QuizError):
+    """A file of answers that cannot be read or written, or a line of one that is no record."""

@@ -95,10 +95,10 @@ def _decide(error: StoreDamaged, locations: Locations) -> None:
 
 def begin_anew(locations: Locations) -> Path | None:
     """Make an empty history; what stood there is set aside, and its new name given."""
-    from quiz.history.backups import set_aside
+    from quiz.history.backups import make_room
     from quiz.history.store import open_store
 
-    aside = set_aside(locations.history) if locations.history.exists() else None
+    aside = make_room(locations.history)
     open_store(locations.history).close()
     return aside
 

@@ -17,7 +17,7 @@ from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
 from quiz.history.database import Progress
 from quiz.history.salvage import readable
-from quiz.history.store import Store, answers_in, diagnose, open_store
+from quiz.history.store import Store, answers_in, diagnose, invented_in, open_store
 
 KEPT = 7
 """Daily copies."""
@@ -52,25 +52,45 @@ def daily_backup(
     Gives the file that was made. An empty history is not backed up. Raises StoreUnwritable when
     the folder cannot be written.
     """
-    date = datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
+    date = date_of(day)
     target = folder / _NAMED.format(date)
-    partial = folder / f".history-{date}.{os.getpid()}.part"
+    if target.exists() or not store.count():
+        return None
+    write_copy(store, target, progress)
     try:
-        if target.exists() or not store.count():
-            return None
-        folder.mkdir(parents=True, exist_ok=True)
-        partial.unlink(missing_ok=True)
-        store.copy_into(partial, progress)
-        os.replace(partial, target)
         for old in too_old(backups(folder), date):
             old.unlink(missing_ok=True)
     except OSError as error:
-        raise StoreUnwritable(
-            f"no backup could be made in {folder} ({error.strerror}): make it writable"
-        ) from error
+        raise _unwritable(folder, error) from error
+    return target
+
+
+def write_copy(store: Store, target: Path, progress: Progress | None = None) -> None:
+    """Write a whole copy of the history, its folder made if there is none; never half a one.
+
+    Raises StoreUnwritable.
+    """
+    partial = target.with_name(f".{target.stem}.{os.getpid()}.part")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        partial.unlink(missing_ok=True)
+        store.copy_into(partial, progress)
+        os.replace(partial, target)
+    except OSError as error:
+        raise _unwritable(target.parent, error) from error
     finally:
         _drop(partial)
-    return target
+
+
+def _unwritable(folder: Path, error: OSError) -> StoreUnwritable:
+    return StoreUnwritable(
+        f"no backup could be made in {folder} ({error.strerror}): make it writable"
+    )
+
+
+def date_of(day: int) -> str:
+    """The date of a practice day, as the names of copies have it."""
+    return datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
 
 
 def too_old(dated: Sequence[Path], today: str) -> tuple[Path, ...]:
@@ -86,10 +106,35 @@ def backups(folder: Path) -> tuple[Path, ...]:
 
 
 def newest_sound_backup(folder: Path) -> Path | None:
-    """The backup to restore: of those that are sound the one with the most answers, and of equal
-    ones the one with the latest date; None when there is none."""
-    sound = [backup for backup in backups(folder) if _problem(backup) is None]
+    """The copy to restore: of all that are sound the one with the most answers, and of equal ones
+    the daily one with the latest date; None when there is none."""
+    found = (*backups(folder), *before(folder), *asked_for(folder))
+    sound = [copy for copy in found if problem_of(copy) is None]
     return max(sound, key=answers_in, default=None)
+
+
+def before(folder: Path) -> tuple[Path, ...]:
+    """The copies that were made before much was taken in, newest first."""
+    return tuple(sorted(folder.glob("before-??????.db"), key=number_of, reverse=True))
+
+
+def number_of(copy: Path) -> int:
+    """The number of a copy that was made before much was taken in; 0 for any other file."""
+    digits = copy.stem.removeprefix("before-")
+    return int(digits) if digits.isdecimal() else 0
+
+
+def asked_for(folder: Path) -> tuple[Path, ...]:
+    """The copies that somebody has asked for, by date, newest first."""
+    return tuple(sorted(folder.glob("asked-*.db"), reverse=True))
+
+
+def make_room(path: Path) -> Path | None:
+    """Set aside what stands in a history's place, be it only a journal; gives its new name, None
+    when there was nothing. Raises StoreUnwritable."""
+    if any(_companion(path, end).exists() for end in ("", *_COMPANIONS)):
+        return set_aside(path)
+    return None
 
 
 def set_aside(path: Path) -> Path:
@@ -118,16 +163,21 @@ def restore(backup: Path, path: Path) -> Path | None:
     read of it is taken into the new one.
 
     Gives the name of what was set aside, if anything was. The backup itself stays as it is. Raises
-    StoreError when it is no sound history, StoreUnwritable when nothing can be written.
+    StoreError when it is no sound history or has answers that no player gave, StoreUnwritable when
+    nothing can be written.
     """
-    if problem := _problem(backup):
+    if problem := problem_of(backup):
         raise StoreError(f"the backup cannot be used, choose another one: {problem}") from problem
+    if invented_in(backup):
+        raise StoreError(
+            f"the backup {backup} holds invented answers, as a demonstration has them: choose one "
+            "of a real history"
+        )
     partial = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         _copy(backup, partial)
-        in_the_way = any(_companion(path, end).exists() for end in ("", *_COMPANIONS))
-        aside = set_aside(path) if in_the_way else None
+        aside = make_room(path)
         os.replace(partial, path)
     except OSError as error:
         raise StoreUnwritable(
@@ -141,7 +191,7 @@ def restore(backup: Path, path: Path) -> Path | None:
     return aside
 
 
-def _problem(backup: Path) -> StoreError | None:
+def problem_of(backup: Path) -> StoreError | None:
     """What keeps a backup from being used. An empty file opens as a new history; it is none."""
     if backup.is_file() and not backup.stat().st_size:
         return StoreError(f"the backup {backup} is empty")

@@ -58,6 +58,11 @@ def covered(database: Database) -> Position | None:
     return Position(int(answer), int(undo or 0))
 
 
+def forget(database: Database) -> None:
+    """Let the tables count as made by other rules, inside `atomic()`."""
+    set_note(database, _COVERED, "")
+
+
 def load(database: Database) -> Practice | None:
     """What the tables hold, answers added since taken in; None when only a replay can tell."""
     known = covered(database)

@@ -108,12 +108,12 @@ def _beside(path: Path, end: str) -> Path:
     return path.with_name(path.name + end)
 
 
-def open_to_read(path: Path, schema: Schema) -> Database:
-    """Open a file that is there without ever writing to it. Raises as `open_database` does, and
-    StoreDamaged for an empty file."""
+def open_to_read(path: Path, schema: Schema, whole: bool = False) -> Database:
+    """Open a file that is there without ever writing to it; `whole` as in `check`. Raises as
+    `open_database` does, and StoreDamaged for an empty file."""
     database = Database(path, Access.READ)
     try:
-        check(database, schema, path)
+        check(database, schema, path, whole)
         if not database.value("PRAGMA user_version"):
             raise StoreDamaged(f"{path} is empty", path)
     except BaseException:

@@ -12,7 +12,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, TypeVar
 
-from quiz.answers import Answer, Past, Verdict, new_origin
+from quiz.answers import INVENTED, Answer, Past, Verdict, new_origin
 from quiz.errors import StoreError, StoreUnwritable
 from quiz.history import cache, counts
 from quiz.history.counts import Confusion, Group, Heading
@@ -30,6 +30,7 @@ from quiz.history.tables import (
     answer_row,
     note,
     past_of,
+    select_answers_of,
     set_note,
     undo_of,
     undo_row,
@@ -184,6 +185,15 @@ class Store:
         rows = self._database.rows(f"{SELECT_ANSWERS} WHERE id = ? AND {STANDS}", (answer,))
         return answer_of(rows[0]) if rows else None
 
+    def known(self, ids: Sequence[bytes]) -> dict[bytes, Answer | Undo]:
+        """Which of some ids there are already, and what stands under them; those that were taken
+        back too."""
+        marks = ", ".join("?" * len(ids))
+        answers = self._database.rows(f"{SELECT_ANSWERS} WHERE id IN ({marks})", ids)
+        undos = self._database.rows(f"{SELECT_UNDOS} WHERE id IN ({marks})", ids)
+        records: list[Answer | Undo] = [*map(answer_of, answers), *map(undo_of, undos)]
+        return {record.id: record for record in records}
+
     def count(self) -> int:
         """How many answers there are, but for those that were taken back."""
         return int(
@@ -231,6 +241,12 @@ class Store:
     def confusions(self, since_day: int | None = None) -> tuple[Confusion, ...]:
         """How often one row was taken for another, most frequent first."""
         return counts.confusions(self._database, since_day)
+
+    def forget_practice(self) -> None:
+        """Let what is kept beside the answers be worked out anew, the next time it is asked for."""
+        self._held = None
+        with self._database.atomic():
+            cache.forget(self._database)
 
     def newest(self) -> Answer | None:
         """The answer that was given last and stands, None when there is none."""
@@ -346,10 +362,34 @@ def diagnose(path: Path) -> StoreError | None:
     return None
 
 
-def answers_in(path: Path) -> int:
-    """How many answers a sound history holds, without ever writing to it. Raises StoreError."""
+def records_in(path: Path) -> Iterator[Answer | Undo]:
+    """All answers and undos of a sound history of any version, never writing to it. Raises
+    StoreError."""
     database = open_to_read(path, SCHEMA)
     try:
-        return int(database.value("SELECT count(*) FROM answer"))
+        rows = database.rows("SELECT name FROM pragma_table_info('answer')")
+        for row in database.stream(select_answers_of({row[0] for row in rows})):
+            yield answer_of(row)
+        if database.rows("SELECT 1 FROM pragma_table_info('undone') LIMIT 1"):
+            yield from map(undo_of, database.stream(SELECT_UNDOS))
+    finally:
+        database.close()
+
+
+def answers_in(path: Path) -> int:
+    """How many answers a sound history of any version holds, those that were taken back too; never
+    writing to it. Raises StoreError."""
+    return _number_in(path, "SELECT count(*) FROM answer")
+
+
+def invented_in(path: Path) -> int:
+    """How many of them no player gave. Raises StoreError."""
+    return _number_in(path, "SELECT count(*) FROM answer WHERE origin = ?", INVENTED)
+
+
+def _number_in(path: Path, sql: str, *values: object) -> int:
+    database = open_to_read(path, SCHEMA)
+    try:
+        return int(database.value(sql, values))
     finally:
         database.close()

@@ -346,7 +346,8 @@ def test_a_backup_can_be_made_listed_and_restored(tmp_path: Path) -> None:
     ask = ("ask", "--kind", "spell", "--count", "1")
     run(tmp_path, *ask, lines="?\n")
     assert 0 == run(tmp_path, "keep", "backup").returncode
-    (backup,) = run(tmp_path, "keep", "list").stdout.split()
+    (copy,) = json.loads(run(tmp_path, "keep", "list", "--json").stdout)["backups"]
+    backup = copy["file"]
     (tmp_path / "data" / "history.db").write_bytes(b"rubbish" * 1000)
     assert 0 == run(tmp_path, "keep", "restore", backup).returncode
     kinds = json.loads(run(tmp_path, "scores", "--json").stdout)["kinds"]
