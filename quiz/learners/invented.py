@@ -139,9 +139,7 @@ def _ask(
     )
 
 
-def _reply(
-    question: "Question", right: bool, catalogue: "Catalogue", chance: random.Random
-) -> str:
+def _reply(question: "Question", right: bool, catalogue: "Catalogue", chance: random.Random) -> str:
     """What is given: the right answer, or one that a player could give for it; "" for none."""
     from quiz.replies import right_reply
 

@@ -1,14 +1,15 @@
 """Weeks of practice of simulated learners, and what is counted of them."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from math import sqrt
 from statistics import mean, stdev
 
 from quiz.learners.learner import Learner
 from quiz.learners.memory_models import When
 from quiz.memory import Item
-from tests.bench.pickers import FIRST_DAY, GUESS_RATES, Picker, Program
+from quiz.practice import Practice
+from tests.bench.pickers import GUESS_RATES, Picker, Program
 
 PAUSE = 12.0
 """Seconds from one question to the next, response time left out."""
@@ -33,6 +34,11 @@ class Course:
     later: int = 28
     """Days after the last one at which the recall is looked at."""
 
+    @property
+    def end(self) -> When:
+        """When the recall is looked at."""
+        return When(self.days + self.later)
+
 
 def medium() -> Course:
     """150 items, 60 questions a day, 8 weeks."""
@@ -42,9 +48,7 @@ def medium() -> Course:
 def course(devices: int) -> Course:
     """So many devices, each in three kinds, in an order of learning."""
     return Course(
-        tuple(
-            Item(f"figure {number}", kind) for number in range(devices) for kind in GUESS_RATES
-        )
+        tuple(Item(f"figure {number}", kind) for number in range(devices) for kind in GUESS_RATES)
     )
 
 
@@ -65,43 +69,49 @@ class Outcome:
     """Questions spent on items whose true recall was above KNOWN."""
 
     asked: int
-    halfway: tuple[float, ...]
-    """The recall that would be left at the same later day, had practice ended after each week."""
+    needed: int = 0
+    """Questions up to where it was said that nothing is due, day by day; only the program says
+    so."""
+
+    known_needed: int = 0
+    """Those of `known` among them."""
 
     calibration: float | None = None
-    """Of the program: how far its predictions were off; see `calibration_error`."""
+    """Of the memory state: how far its predictions were off; see `calibration_error`."""
 
-    needed: int = 0
-    """Of the program: questions up to where it said that nothing was due, day by day."""
-
-    reasons: tuple[tuple[str, int], ...] = ()
+    calibration_shown: float | None = None
+    """The same of what the program shows."""
 
 
 def practise(learner: Learner, picker: Picker, course: Course) -> Outcome:
     """The whole course. A program's history is replayed at the end and must be the same."""
-    known = asked = needed = 0
-    end = When(course.days + course.later)
-    halfway: list[float] = []
-    for day in range(course.days):
+    known = asked = needed = known_needed = 0
+    for day in filter(learner.comes, range(course.days)):
         at = When(day)
-        for _ in range(course.a_day if learner.comes(day) else 0):
+        for _ in range(course.a_day):
             item, key = picker.pick(at)
-            known += learner.recall(item, at) > KNOWN
+            known_already = learner.recall(item, at) > KNOWN
+            due = not (isinstance(picker, Program) and day in picker.undue)
             response = learner.answer(item, at, GUESS_RATES[item.kind], key)
             picker.told(item, key, at, response)
-            asked += 1
-            needed += not (isinstance(picker, Program) and day in picker.undue)
+            asked, known = asked + 1, known + known_already
+            needed, known_needed = needed + due, known_needed + (due and known_already)
             at = When(day, at.second + PAUSE + response.seconds)
-        if day % 7 == 6:
-            halfway.append(mean(learner.recall(item, end) for item in course.items))
-    recall = mean(learner.recall(item, end) for item in course.items)
-    if not isinstance(picker, Program):
-        return Outcome(recall, known, asked, tuple(halfway))
-    replayed = type(picker.practice).replayed(picker.store.answers())
+    recall = mean(learner.recall(item, course.end) for item in course.items)
+    outcome = Outcome(recall, known, asked, needed, known_needed)
+    return _with_calibration(outcome, picker) if isinstance(picker, Program) else outcome
+
+
+def _with_calibration(outcome: Outcome, picker: Program) -> Outcome:
+    replayed = Practice.replayed(picker.store.answers())
     assert replayed == picker.practice, "the replayed history differs from the live one"
-    error = calibration_error(picker.predictions)
-    reasons = tuple(sorted(picker.reasons.items()))
-    return Outcome(recall, known, asked, tuple(halfway), error, needed, reasons)
+    rows = picker.predictions
+    shown = [(row.shown, row.right) for row in rows if row.shown is not None]
+    return replace(
+        outcome,
+        calibration=calibration_error([(row.remembered, row.right) for row in rows]),
+        calibration_shown=calibration_error(shown) if shown else None,
+    )
 
 
 def calibration_error(predictions: Sequence[tuple[float, bool]]) -> float:
@@ -122,8 +132,3 @@ def interval(differences: Sequence[float]) -> tuple[float, float]:
         return mean(differences), float("nan")
     t = T_95.get(freedom, 2.0)
     return mean(differences), t * stdev(differences) / sqrt(len(differences))
-
-
-MakePicker = Callable[[Sequence[Item], int, Learner], Picker]
-
-assert FIRST_DAY > 0
