@@ -32,6 +32,7 @@ from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
+    from quiz.coach import Coach
     from quiz.questions import Question
 
 FILE = Path(__file__).parent / "invented.jsonl.xz"
@@ -141,6 +142,7 @@ def _ask(
 
 def _reply(question: "Question", right: bool, catalogue: "Catalogue", chance: random.Random) -> str:
     """What is given: the right answer, or one that a player could give for it; "" for none."""
+    from quiz.marking import NONE
     from quiz.replies import right_reply
 
     answer = right_reply(question, catalogue)
@@ -152,12 +154,11 @@ def _reply(question: "Question", right: bool, catalogue: "Catalogue", chance: ra
     if by is By.CHOICE:
         return chance.choice([pick for pick in question.picks if pick != answer])
     if by is By.TICKS:
-        turned = chance.choice(question.options)
-        return " ".join(_without(answer.split(), turned, question.options)) or "none"
+        option = chance.choice(question.options)
+        return " ".join(_turned(answer.split(), option, question.options)) or NONE
     if by is By.BARS:
         bars = {int(bar) for bar in answer.split() if bar.isdecimal()}
-        turned = chance.randrange(1, 9)
-        return " ".join(map(str, sorted(bars ^ {turned}))) or "none"
+        return " ".join(map(str, sorted(bars ^ {chance.randrange(1, 9)}))) or NONE
     notes = answer.split()
     notes[chance.randrange(len(notes))] = chance.choice(notes)
     if chance.random() < 0.5 and len(notes) > 1:
@@ -165,9 +166,9 @@ def _reply(question: "Question", right: bool, catalogue: "Catalogue", chance: ra
     return " ".join(notes)
 
 
-def _without(ticked: Sequence[str], turned: str, options: Sequence[str]) -> list[str]:
-    """The ticks with one of them turned over, in the order of the options."""
-    return [option for option in options if (option in ticked) != (option == turned)]
+def _turned(ticked: Sequence[str], one: str, options: Sequence[str]) -> list[str]:
+    """The ticks with one option turned over, in the order of the options."""
+    return [option for option in options if (option in ticked) != (option == one)]
 
 
 # --- the file -----------------------------------------------------------------------------------

@@ -28,6 +28,9 @@ class When(NamedTuple):
     """Seconds since the day's practice began."""
 
 
+LONG_AGO = When(0)
+
+
 @dataclass(frozen=True, slots=True)
 class Trace:
     """What one learner holds of one item. The numbers mean what the family makes of them."""
@@ -38,7 +41,7 @@ class Trace:
     numbers: tuple[float, ...] = ()
     """Empty for an item that was never met."""
 
-    at: When = When(0)
+    at: When = LONG_AGO
     """The latest encounter."""
 
 
@@ -126,8 +129,9 @@ class Integrators:
     ratio: float = 1.35
     share: float = 0.95
     failed: float = 1 / 9
-    """[Mozer et al. 2009 have 1 and 9, from memory; both are divided by 9 here, so that no encounter
-    adds more than there is to add]"""
+    """[Mozer et al. 2009 have 1 and 9, from memory; both are divided by 9 here, so that no
+    encounter adds more than there is to add]"""
+
     remembered: float = 1.0
     unlike: float = 0.7
     """e to this is what one step of ease makes of a time constant. [chosen here]"""
