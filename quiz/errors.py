@@ -66,3 +66,8 @@ class AssignmentError(QuizError):
 
 class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
+
+
+class DemonstrationError(QuizError):
+    """The invented answers of the demonstration cannot be read, or it was asked for where there is
+    none."""

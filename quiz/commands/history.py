@@ -4,10 +4,11 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from quiz.commands.catalogue import load_own
-from quiz.commands.output import OK, NotFound, say, say_data
+from quiz.answers import INVENTED
+from quiz.commands.catalogue import load_own, named
+from quiz.commands.output import OK, NotFound, say, say_data, warn
 from quiz.commands.program import begin_anew
-from quiz.locations import locate
+from quiz.locations import Locations, locate
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -18,23 +19,46 @@ if TYPE_CHECKING:
 
 def run_scores(options: "Namespace") -> int:
     """`lastbar scores`."""
+    if not options.demo:
+        return _show_scores(options, load_own(options.catalogue), locate())
+    from quiz.demonstration import demonstration
+    from quiz.own_catalogue import load_catalogue
+
+    with demonstration() as folders:
+        loaded = load_catalogue((folders.catalogue, *named(options.catalogue)))
+        warn(loaded.problems)
+        return _show_scores(options, loaded.catalogue, folders)
+
+
+def _show_scores(options: "Namespace", catalogue: "Catalogue", locations: Locations) -> int:
+    """Print the scores of a history; those of the invented player say so, whatever the format."""
     from quiz.history.store import open_store
     from quiz.scores import as_csv, as_data, scores
 
-    catalogue = load_own(options.catalogue)
-    store = open_store(locate().history)
+    store = open_store(locations.history)
     try:
         result = scores(store)
     finally:
         store.close()
     if options.json:
-        say_data(as_data(result))
+        say_data(({"player": INVENTED} if options.demo else {}) | as_data(result))
     elif options.csv:
-        sys.stdout.write(as_csv(result))
+        text = as_csv(result)
+        sys.stdout.write(_with_player(text) if options.demo else text)
     else:
+        if options.demo:
+            from quiz.demonstration import MARK
+
+            say(MARK)
         for line in _score_lines(result, catalogue):
             say(line)
     return OK
+
+
+def _with_player(table: str) -> str:
+    """A table with one column more, which says in every row that the player is invented."""
+    head, *rows = table.splitlines()
+    return "\n".join([f"{head},player", *(f"{row},{INVENTED}" for row in rows), ""])
 
 
 def _score_lines(result: "Scores", catalogue: "Catalogue") -> Iterator[str]:
