@@ -107,7 +107,7 @@ def test_an_invented_player_works_at_no_assignment(tmp_path: Path) -> None:
 
 async def test_the_mark_stands_on_every_screen() -> None:
     with demonstration() as folders:
-        bench = open_workbench(folders, lambda _device: ClockPlayer(None), seed=3)
+        bench = open_workbench(folders, lambda _device: ClockPlayer("no sound here"), seed=3)
         app = LastbarApp(bench, mark=MARK)
         async with app.run_test(size=(60, 20)) as pilot:
             seen = set[str]()
