@@ -34,5 +34,5 @@ def demonstration(yesterday: int | None = None) -> Iterator[Locations]:
         save(settings(), locations.settings)
         with closing(open_store(locations.history)) as store:
             store.name(INVENTED)
-            store.add_all(answers_up_to(last))
+            store.take_in(answers_up_to(last))
         yield locations

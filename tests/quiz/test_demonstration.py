@@ -37,7 +37,7 @@ def everything(folder: Path) -> dict[str, bytes]:
 def a_history(folder: Path) -> dict[str, bytes]:
     """A user's own folders, with an answer and with settings."""
     store = open_store(folder / "data" / "history.db")
-    store.add_all([an_answer()])
+    store.take_in([an_answer()])
     store.close()
     (folder / "config").mkdir()
     (folder / "config" / "settings.toml").write_text("daily_questions = 7\n", encoding="utf-8")
