@@ -15,6 +15,7 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.scrollbar import ScrollBar, ScrollBarRender
 from textual.theme import Theme
+from textual.widgets import Static
 
 from quiz.errors import QuestionError
 from quiz.player import LatePlayer
@@ -72,11 +73,13 @@ class LastbarApp(App[None]):
     class OutputOpened(Message):
         """The sound output has been opened, or could not be."""
 
-    def __init__(self, bench: Workbench, results: Path | None = None) -> None:
-        """`results` is a folder of players' results that is shown first."""
+    def __init__(self, bench: Workbench, results: Path | None = None, mark: str = "") -> None:
+        """`results` is a folder of players' results that is shown first; `mark` is a line that
+        stands on top of every screen."""
         super().__init__(css_path=[*STYLES, *(ASCII_STYLES if bench.plain else ())])
         self._bench = bench
         self._results = results
+        self._marked = mark
         self.register_theme(CLUB)
         self.theme = CLUB.name
 
@@ -84,8 +87,16 @@ class LastbarApp(App[None]):
         """Home is what all other screens lie upon."""
         return HomeScreen(self._bench)
 
+    def _mark(self, screen: Screen[object]) -> None:
+        """Put the mark on top of a screen that has come up."""
+        if screen.is_attached and not screen.query(".mark"):
+            screen.mount(Static(self._marked, classes="mark", markup=False), before=0)
+
     def on_mount(self) -> None:
         """On the first run the welcome lies over home."""
+        if self._marked:
+            self.screen_change_signal.subscribe(self, self._mark, immediate=True)
+            self._mark(self.screen)
         if self._bench.plain:
             ScrollBar.renderer = PlainScrollBar
         self._end_on_signals()

@@ -2,7 +2,7 @@
 
 import argparse
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
@@ -10,10 +10,29 @@ from engine.neck import LEAST_FRETS, MOST_FRETS, MOST_PATHS
 from quiz.commands import assignments, catalogue, exchanging, keeping, scores
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
+from quiz.errors import DemonstrationError
 from quiz.kinds import ROUND_KINDS
 from quiz.version import VERSION
 
 MOST_QUESTIONS = 100_000
+
+
+SHOW_DEMO = (None, "scores")
+"""The commands that take --demo; None is the program itself."""
+
+
+def parsed(arguments: Sequence[str]) -> argparse.Namespace:
+    """The command line, read; what it gives has `run`, the command to run.
+
+    Raises DemonstrationError when --demo stands before a command that has none.
+    """
+    options = parser().parse_args(arguments)
+    if options.demo and options.command not in SHOW_DEMO:
+        raise DemonstrationError(
+            f"--demo was given for '{options.command}': it shows the program itself and `scores`, "
+            "so leave it out here"
+        )
+    return options
 
 
 class _Parser(argparse.ArgumentParser):
@@ -63,9 +82,13 @@ def parser() -> argparse.ArgumentParser:
     program.add_argument(
         "--assignment", type=Path, metavar="FILE", help="what a teacher has set, to work at it"
     )
-    program.set_defaults(
-        run=lambda options: program_commands.run_app(options.catalogue, options.assignment)
+    program.add_argument(
+        "--demo",
+        action="store_true",
+        help="look at the program, or the scores, of an invented player; nothing of yours is "
+        "opened, and nothing is kept",
     )
+    program.set_defaults(run=_run_program, command=None)
     added = program.add_subparsers(title="commands", parser_class=_Parser)
     _ask_arguments(added.add_parser("ask", help="the same questions, line by line"))
     devices = added.add_parser("devices", help="the catalogue")
@@ -98,6 +121,12 @@ def parser() -> argparse.ArgumentParser:
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
     shown.add_argument("--chart", choices=scores.CHARTS, help="write one chart to a file")
     shown.add_argument("--out", type=Path, metavar="FILE.svg", help="the file of the chart")
+    shown.add_argument(
+        "--demo",
+        action="store_true",
+        default=argparse.SUPPRESS,  # it may stand before the command too
+        help="the scores of an invented player",
+    )
     shown.set_defaults(run=scores.run_scores)
     check = added.add_parser("check", help="what works on this machine")
     check.set_defaults(run=program_commands.run_check)
@@ -105,6 +134,8 @@ def parser() -> argparse.ArgumentParser:
         command.add_argument("--json", action="store_true", help="print data for scripts")
     _keep_arguments(added.add_parser("keep", help="backups, and histories of other machines"))
     _assignment_arguments(added.add_parser("assignment", help="what a teacher sets, and results"))
+    for name, command in added.choices.items():
+        command.set_defaults(command=name)
     return program
 
 
@@ -144,6 +175,12 @@ def _keep_arguments(keep: argparse.ArgumentParser) -> None:
         command.add_argument("--yes", action="store_true", help="do not ask")
     for command in (backup, listed, restore, check, fresh, export, import_, merge):
         command.add_argument("--json", action="store_true", help="print data for scripts")
+
+
+def _run_program(options: argparse.Namespace) -> int:
+    if options.demo:
+        return program_commands.run_demo(options)
+    return program_commands.run_app(options.catalogue, options.assignment)
 
 
 def _assignment_arguments(assignment: argparse.ArgumentParser) -> None:

@@ -27,9 +27,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if not given:
             return program.run_app()  # the program itself does not wait for the parser
-        from quiz.arguments import parser
+        from quiz.arguments import parsed
 
-        options = parser().parse_args(given)
+        options = parsed(given)
         run: Callable[[Namespace], int] = options.run
         return run(options)
     except NotFound as error:

@@ -86,3 +86,8 @@ class SoundInputError(QuizError):
 
 class ExchangeError(QuizError):
     """A file of answers that cannot be read or written, or a line of one that is no record."""
+
+
+class DemonstrationError(QuizError):
+    """The invented answers of the demonstration cannot be read, or it was asked for where there is
+    none."""

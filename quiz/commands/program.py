@@ -28,11 +28,12 @@ def run_app(
     catalogue_files: Sequence[Path] = (),
     assignment: Path | None = None,
     results: Path | None = None,
+    demo: Locations | None = None,
 ) -> int:
     """The program in the terminal, with the rows of some files beside the player's own.
 
     `assignment` is a file whose assignment the player works at; `results` is a folder of results
-    that is shown first.
+    that is shown first; `demo` are the folders of the demonstration, in place of the user's.
     """
     from quiz.player import LatePlayer
     from quiz.quiet import move_native_noise
@@ -42,7 +43,7 @@ def run_app(
     files = named(catalogue_files)
     for path in filter(None, (assignment, results)):
         there(path)
-    locations = locate()
+    locations = demo or locate()
     move_native_noise(locations.log)
     try:
         bench = open_workbench(locations, LatePlayer, catalogue_files=files, waiting=waiting)
@@ -56,13 +57,35 @@ def run_app(
     if assignment is not None:
         bench.assign(assignment)
     bench.ascii_terminal = "utf" not in (sys.stdout.encoding or "").lower()
-    app = LastbarApp(bench, results)
+    app = LastbarApp(bench, results, _mark(demo))
     bench.tell = lambda problems: notify_few(app, problems)
     try:
         app.run()
     finally:
         bench.close()
     return OK
+
+
+def _mark(demo: Locations | None) -> str:
+    if demo is None:
+        return ""
+    from quiz.demonstration import MARK
+
+    return MARK
+
+
+def run_demo(options: "Namespace") -> int:
+    """`lastbar --demo`: the program on the history of an invented player."""
+    from quiz.demonstration import demonstration
+    from quiz.errors import DemonstrationError
+
+    if options.assignment is not None:
+        raise DemonstrationError(
+            "--demo and --assignment were given together: an invented player has no teacher, so "
+            "leave one of them out"
+        )
+    with demonstration() as folders:
+        return run_app(options.catalogue, demo=folders)
 
 
 def notify_few(app: "LastbarApp", problems: Sequence[str]) -> None:

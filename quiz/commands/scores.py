@@ -3,12 +3,14 @@
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from quiz.commands.catalogue import load_own
-from quiz.commands.output import OK, history_at, say, say_data, waiting
-from quiz.locations import locate
+from quiz.answers import INVENTED
+from quiz.commands.catalogue import load_own, named
+from quiz.commands.output import OK, history_at, say, say_data, waiting, warn
+from quiz.locations import Locations, locate
 from quiz.progress.names import CHARTS as CHARTS
 
 if TYPE_CHECKING:
@@ -24,32 +26,58 @@ NAME_WIDTH = 46
 
 def run_scores(options: "Namespace") -> int:
     """`lastbar scores`."""
-    from engine.notation import NoteNames
-    from quiz.clock import now
-    from quiz.progress.report import report
-    from quiz.progress.tables import as_csv, as_data
-    from quiz.schedule import counted_until
-    from quiz.settings import load
-
     if options.chart or options.out:
         _check_chart(options.chart, options.out)
-    catalogue, locations = load_own(options.catalogue), locate()
+    if not options.demo:
+        return _show(options, load_own(options.catalogue), locate())
+    from quiz.demonstration import demonstration
+    from quiz.own_catalogue import load_catalogue
+
+    with demonstration() as folders:
+        loaded = load_catalogue((folders.catalogue, *named(options.catalogue)))
+        warn(loaded.problems)
+        return _show(options, loaded.catalogue, folders)
+
+
+def _show(options: "Namespace", catalogue: "Catalogue", locations: Locations) -> int:
+    """Print the scores of a history; those of the invented player say so, whatever the format."""
+    from engine.notation import NoteNames
+    from quiz.progress.tables import as_csv, as_data
+    from quiz.settings import load
+
     names = NoteNames(load(locations.settings).settings.note_names)
+    result = _report(catalogue, locations)
+    player, mark = (INVENTED, _demo_mark()) if options.demo else ("", "")
+    if options.chart:
+        _write_chart(options.chart, options.out, result, catalogue, names, mark)
+    elif options.json:
+        say_data(as_data(result, player))
+    elif options.csv:
+        sys.stdout.write(as_csv(result, player))
+    else:
+        if mark:
+            say(mark)
+        for line in _lines(result, catalogue, names):
+            say(line)
+    return OK
+
+
+def _demo_mark() -> str:
+    from quiz.demonstration import MARK
+
+    return MARK
+
+
+def _report(catalogue: "Catalogue", locations: Locations) -> "Report":
+    from quiz.clock import now
+    from quiz.progress.report import report
+    from quiz.schedule import counted_until
+
     day = now().day
     with closing(history_at(locations.history)) as store:
         with waiting("Reading the history") as progress:
             practice = store.practice(progress, until=counted_until(day))
-        result = report(store, practice, catalogue, day)
-    if options.chart:
-        _write_chart(options.chart, options.out, result, catalogue, names)
-    elif options.json:
-        say_data(as_data(result))
-    elif options.csv:
-        sys.stdout.write(as_csv(result))
-    else:
-        for line in _lines(result, catalogue, names):
-            say(line)
-    return OK
+        return report(store, practice, catalogue, day)
 
 
 def _check_chart(name: str | None, out: Path | None) -> None:
@@ -64,13 +92,20 @@ def _check_chart(name: str | None, out: Path | None) -> None:
 
 
 def _write_chart(
-    name: str, out: Path, result: "Report", catalogue: "Catalogue", names: "NoteNames"
+    name: str,
+    out: Path,
+    result: "Report",
+    catalogue: "Catalogue",
+    names: "NoteNames",
+    mark: str,
 ) -> None:
     from quiz.files import write_whole
     from quiz.progress.charts import chart
     from quiz.progress.svg import svg
 
     drawn = chart(name, result, catalogue, names)
+    if mark:
+        drawn = replace(drawn, title=f"{mark}: {drawn.title}")
     write_whole(out, svg(drawn))
     say(f"Written: {out}. {drawn.says}")
 

@@ -259,6 +259,12 @@ class Store:
         """
         self._database.copy_into(target, progress)
 
+    def name(self, origin: str) -> None:
+        """Give the history another origin, for all answers from now on."""
+        with self._database.atomic():
+            set_note(self._database, _ORIGIN, origin)
+        self.origin = origin
+
     def close(self) -> None:
         """Close the file."""
         self._database.close()

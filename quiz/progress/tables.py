@@ -14,10 +14,10 @@ from quiz.progress.report import Report
 CSV_COLUMNS = ("group", "name", "answers", "right", "accuracy", "low", "high", "seconds")
 
 
-def as_data(report: Report) -> dict[str, object]:
-    """The shape of `lastbar scores --json`."""
+def as_data(report: Report, player: str = "") -> dict[str, object]:
+    """The shape of `lastbar scores --json`; `player` says who it was where it was nobody real."""
     counts = report.counts
-    return {
+    return ({"player": player} if player else {}) | {
         "weeks": _rows(counts.weeks, "week"),
         "devices": _rows(counts.devices, "device"),
         "keys": _rows(counts.keys, "key"),
@@ -86,12 +86,16 @@ def as_data(report: Report) -> dict[str, object]:
     }
 
 
-def as_csv(report: Report) -> str:
-    """One table with CSV_COLUMNS; what a column does not say of a row is empty."""
+def as_csv(report: Report, player: str = "") -> str:
+    """One table with CSV_COLUMNS; what a column does not say of a row is empty.
+
+    Where the player was nobody real, a column more says so in every row.
+    """
     text = io.StringIO()
     table = csv.writer(text, lineterminator="\n")
-    table.writerow(CSV_COLUMNS)
-    table.writerows(_csv_rows(report))
+    table.writerow((*CSV_COLUMNS, *(["player"] if player else [])))
+    for row in _csv_rows(report):
+        table.writerow((*row, *([player] if player else [])))
     return text.getvalue()
 
 

@@ -16,6 +16,7 @@ from quiz.schedule import (
     Ask,
     Plan,
     Why,
+    ahead_of_time,
     contrast,
     due_items,
     left_of_day,
@@ -33,6 +34,10 @@ from tests.quiz.histories import FIRST_DAY, an_answer
 
 TODAY = FIRST_DAY + 100
 PLAN = Plan(daily_questions=36)
+
+
+GONE = Item("gone", "name")
+"""An item whose row is no longer in the catalogue."""
 
 
 def alone(_device: str) -> Sequence[str]:
@@ -115,11 +120,35 @@ def test_something_new_comes_when_nothing_is_due() -> None:
     assert Ask(new, Why.NEW) == next_ask([old, new], practice, TODAY, None, PLAN, alone)
 
 
-def test_with_nothing_due_and_nothing_new_the_ripest_is_asked_ahead_of_its_time() -> None:
+def test_with_nothing_due_and_nothing_new_what_was_asked_least_comes_most_often() -> None:
     one, other = names("climb", "fall")
-    practice = practice_of({one: met(1, 9.0), other: met(2, 9.0)})
-    asked = next_ask([one, other], practice, TODAY, None, PLAN, alone)
-    assert (other, "ahead") == (asked.item, asked.why)
+    counts = Counter[Item]()
+    for number in range(2000):  # a history that is longer by an answer each time
+        practice = practice_of(
+            {one: met(1, 9.0, asked=1), other: met(2, 9.0, asked=3), GONE: met(1, asked=number)}
+        )
+        asked = next_ask([one, other], practice, TODAY, None, PLAN, alone)
+        assert "ahead" == asked.why
+        assert (1 if asked.item == one else 2) == asked.days
+        counts[asked.item] += 1
+    # by hand: weights 1/(1+1)^2 and 1/(1+3)^2, 4 to 1
+    assert 0.8 == pytest.approx(counts[one] / 2000, abs=0.03)
+
+
+def test_ahead_of_time_comes_nothing_that_was_never_met() -> None:
+    one, other = names("climb", "fall")
+    assert ahead_of_time([one, other], practice_of({}), TODAY) is None
+    assert one == ahead_of_time([one, other], practice_of({one: met(0)}), TODAY)
+
+
+def test_what_comes_ahead_of_time_is_the_same_whether_the_answer_before_it_was_right() -> None:
+    items = names("climb", "fall", "dip", "stay")
+    practice = practice_of({item: met(1, 9.0) for item in items})
+    right, wrong = (
+        practice.after(an_answer(1, TODAY, device="climb", score=score)) for score in (1.0, 0.0)
+    )
+    for day in range(TODAY, TODAY + 20):
+        assert ahead_of_time(items, right, day) == ahead_of_time(items, wrong, day)
 
 
 def test_the_device_just_asked_does_not_come_again_in_another_kind() -> None:

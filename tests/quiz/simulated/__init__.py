@@ -1,0 +1,1 @@
+"""Tests: quiz.learners (simulated learners)."""
