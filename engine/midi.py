@@ -7,8 +7,6 @@ to what it was, but for the tempo: the file holds whole microseconds a quarter, 
 gives the tempo with the fewest decimals that they can stand for.
 """
 
-import os
-import threading
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from io import BytesIO
@@ -30,8 +28,9 @@ from engine.score import (
     Score,
     Track,
 )
-from engine.theory import LETTERS, Key, Midi, Note
+from engine.theory import Key, Midi, with_signature
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick, checked_tempo
+from engine.whole import whole_file
 
 if TYPE_CHECKING:
     import mido  # type: ignore[import-untyped]  # mido ships no types
@@ -95,12 +94,8 @@ def write_midi(score: Score, path: Path) -> None:
     writable or the disk is full; then nothing is left behind.
     """
     data = to_midi_bytes(score)
-    partial = path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
-    try:
+    with whole_file(path) as partial:
         partial.write_bytes(data)
-        os.replace(partial, path)
-    finally:
-        partial.unlink(missing_ok=True)
 
 
 def _check_kits(score: Score) -> None:
@@ -142,7 +137,7 @@ def _conductor(score: Score) -> Iterator[_Timed]:
     import mido
 
     numerator, denominator, clocks = (12, 8, 36) if score.compound else (4, 4, 24)
-    signature = _signature(score.key)
+    signature = with_signature(score.key)
     messages = [
         mido.MetaMessage("track_name", name="Conductor"),
         mido.MetaMessage(
@@ -163,18 +158,6 @@ def _conductor(score: Score) -> Iterator[_Timed]:
 def _microseconds(tempo: float, compound: bool) -> int:
     """Microseconds a quarter note."""
     return round(60_000_000 / (tempo * 1.5 if compound else tempo))
-
-
-def _signature(key: Key) -> Key:
-    """The key, or the one that sounds alike when it needs more than seven accidentals."""
-    if abs(key.sharps) <= 7:
-        return key
-    step = -1 if key.sharps > 0 else 1
-    letter = LETTERS[(LETTERS.index(key.tonic.letter) - step) % len(LETTERS)]
-    alter = next(
-        alter for alter in (-1, 0, 1) if Note(letter, alter).pitch_class == key.tonic.pitch_class
-    )
-    return Key(Note(letter, alter), key.minor)
 
 
 def _signature_name(key: Key) -> str:

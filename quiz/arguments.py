@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
-from quiz.commands import assignments, catalogue, history
+from quiz.commands import assignments, catalogue, history, sheets
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
 from quiz.kinds import ROUND_KINDS
@@ -72,6 +72,7 @@ def parser() -> argparse.ArgumentParser:
     spell.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
     spell.set_defaults(run=catalogue.run_spell)
     _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
+    _sheet_arguments(added.add_parser("sheet", help="a device or a chorus on paper"))
     shown = added.add_parser("scores", help="scores over weeks")
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
     shown.set_defaults(run=history.run_scores)
@@ -123,6 +124,43 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
     )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
     ask.set_defaults(run=program_commands.run_ask)
+
+
+def _sheet_arguments(sheet: argparse.ArgumentParser) -> None:
+    sheet.description = (
+        "A device in a key, or a chorus with chosen devices: as tablature text, as MusicXML, or as "
+        "a picture."
+    )
+    sheet.add_argument(
+        "device", nargs="?", metavar="DEVICE", help="an id such as climb or climb+dip"
+    )
+    sheet.add_argument("--key", required=True, metavar="K")
+    sheet.add_argument("--form", metavar="ID", help="a whole chorus of this form")
+    sheet.add_argument(
+        "--chorus",
+        default="",
+        metavar="DEVICES",
+        help="the devices of a chorus, such as 'climb+dip, walk-up-one-four@4'; behind @ the bar",
+    )
+    sheet.add_argument("--tempo", type=float, metavar="N", help="beats a minute")
+    sheet.add_argument(
+        "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"
+    )
+    sheet.add_argument("--base", metavar="ID", help="the base pattern; unset: the feel's usual one")
+    sheet.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
+    sheet.add_argument(
+        "--seed", type=_whole(0, 2**63 - 1), default=1, metavar="N", help="another base line"
+    )
+    sheet.add_argument("--ascii", action="store_true", help="draw with plain characters")
+    sheet.add_argument(
+        "--width", type=_whole(20, 1000), default=80, metavar="N", help="characters a line"
+    )
+    sheet.add_argument(
+        "--out", type=Path, metavar="FILE", help="a .txt, .musicxml, .svg or .pdf file to write"
+    )
+    sheet.add_argument("--force", action="store_true", help="write over a file that is there")
+    sheet.add_argument("--json", action="store_true", help="print data for scripts")
+    sheet.set_defaults(run=sheets.run_sheet)
 
 
 def _hear_arguments(hear: argparse.ArgumentParser) -> None:

@@ -62,3 +62,11 @@ class AssignmentError(QuizError):
 
 class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
+
+
+class FileError(QuizError):
+    """A file that cannot be written, or whose name is taken."""
+
+
+class EngravingError(QuizError):
+    """The library that draws notes is not installed, or it refused a sheet."""

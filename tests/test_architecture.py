@@ -20,6 +20,9 @@ HOMES = {
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
+    "verovio": {"quiz.engraving"},
+    "svglib": {"quiz.engraving"},
+    "reportlab": {"quiz.engraving"},
 }
 
 
@@ -126,6 +129,8 @@ def test_only_the_commands_print() -> None:
         ("quiz.ask", "textual"),
         ("quiz.workbench", "fsrs"),
         ("quiz.workbench", "numpy"),
+        ("quiz.paper_files", "verovio"),
+        ("quiz.paper_files", "reportlab"),
     ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:
