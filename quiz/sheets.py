@@ -71,15 +71,19 @@ def chorus_passage(
     there or overlap.
     """
     key = with_signature(Key(manner.key.tonic, form.minor))
-    base = _base(manner, catalogue)
+    base = base_of(manner.base, manner.feel, catalogue)
     rows = [(0, bar, device) for bar, device in placed]
     plan = plan_choruses(form, key, manner.feel, manner.tempo, base, rows)
     line = write_line(plan, manner.seed, Compass())
     return Passage(f"{form.name} in {key}", plan, line)
 
 
-def _base(manner: Manner, catalogue: Catalogue) -> Device:
-    base = catalogue.find(manner.base or BASES[manner.feel])
+def base_of(name: str | None, feel: Feel, catalogue: Catalogue) -> Device:
+    """The base pattern of that id, or the usual one of the feel.
+
+    Raises MusicInputError when there is none.
+    """
+    base = catalogue.find(name or BASES[feel])
     if base.family is not Family.BASE:
         allowed = ", ".join(row.id for row in catalogue.family(Family.BASE))
         raise MusicInputError(f"'{base.id}' is no base pattern: give one of {allowed}")
@@ -90,7 +94,7 @@ def _device_plan(device: Device, manner: Manner, catalogue: Catalogue) -> Plan:
     """The device in its usual place, cut out of the chorus with nothing around it."""
     whole = catalogue.completed(device)
     form, bar = usual_place(whole, manner.key.minor, catalogue)
-    base = _base(manner, catalogue)
+    base = base_of(manner.base, manner.feel, catalogue)
     chorus = plan_choruses(form, manner.key, manner.feel, manner.tempo, base, [(0, bar, whole)])
     bars = device.pattern.bars
     behind = whole.pattern.bars - bars if device.family is Family.TAIL else 0

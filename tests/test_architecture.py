@@ -20,6 +20,7 @@ HOMES = {
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
+    "soundfile": {"engine.recording"},
     "verovio": {"quiz.engraving"},
     "svglib": {"quiz.engraving"},
     "reportlab": {"quiz.engraving"},
