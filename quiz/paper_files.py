@@ -7,6 +7,7 @@ from engine.errors import shown
 from engine.paper.musicxml import to_musicxml
 from engine.paper.notated import Sheet
 from engine.paper.tablature import PLAIN, RICH, Lines, to_tablature
+from engine.theory import Key
 from quiz.engraving import to_pdf, to_svg
 from quiz.errors import FileError
 from quiz.files import check_free, new_file
@@ -30,6 +31,11 @@ def check_ending(path: Path, endings: Sequence[str]) -> str:
         allowed = f"{', '.join(endings[:-1])} or {endings[-1]}"
         raise FileError(f"{shown(path.name)}: give a file name that ends in {allowed}")
     return ending
+
+
+def name_of(key: Key) -> str:
+    """A key as it can stand in the name of a file: F# is F-sharp."""
+    return str(key).replace(" ", "-").replace("#", "-sharp")
 
 
 def write_sheet(sheet: Sheet, path: Path, force: bool = False, plain: bool = False) -> None:

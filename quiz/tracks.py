@@ -21,14 +21,20 @@ from engine.sound import Mix
 from engine.stream import stream_stretches
 from engine.timing import FRAME_RATE
 from engine.track import TrackPlan, seconds, stretches
+from quiz.errors import FileError
 from quiz.files import check_free, new_file
 
 if TYPE_CHECKING:
+    from multiprocessing.pool import IMapIterator
+
     import numpy
     from numpy.typing import NDArray
 
 MIDI = ".mid"
 ENDINGS = (WAV, FLAC, MIDI)
+
+LOOK_SECONDS = 0.5
+"""How often somebody looks whether all processes are still there."""
 
 ENDED = 128 + signal.SIGTERM
 """The exit code of a process that was told to end."""
@@ -76,13 +82,33 @@ def write_tracks(jobs: Sequence[TrackJob], done: Callable[[int], None]) -> None:
     processes = min(len(jobs), os.cpu_count() or 1)
     context = multiprocessing.get_context("spawn")  # a fork would copy locks of native threads
     with context.Pool(processes, _end_quietly) as pool:  # leaving it ends the processes
+        staff = _process_ids()
+        results = pool.imap_unordered(write_track, jobs)
         try:
-            for count, _ in enumerate(pool.imap_unordered(write_track, jobs), start=1):
+            for count in range(1, len(jobs) + 1):
+                _next(results, staff)
                 done(count)
         except BaseException:
             pool.terminate()
             pool.join()  # until then a process may still be taking its half file away
             raise
+
+
+def _next(results: "IMapIterator[None]", staff: set[int | None]) -> None:
+    """Wait for the next track; a process that died is never heard of again, so look for them."""
+    while True:
+        try:
+            return results.next(timeout=LOOK_SECONDS)
+        except multiprocessing.TimeoutError:
+            if not staff <= _process_ids():
+                raise FileError(
+                    "a process that wrote a track was ended from outside, perhaps for want of "
+                    "memory: give the command again with fewer keys"
+                ) from None
+
+
+def _process_ids() -> set[int | None]:
+    return {process.pid for process in multiprocessing.active_children()}
 
 
 @contextmanager

@@ -121,7 +121,7 @@ def _keys(text: str, settings: "Settings") -> list["Key"]:
 def _targets(options: "Namespace", plans: "Sequence[TrackPlan]") -> list[Path]:
     """The file of each track; with several keys the key stands in the name."""
     from quiz.files import check_free
-    from quiz.paper_files import check_ending
+    from quiz.paper_files import check_ending, name_of
     from quiz.tracks import ENDINGS
 
     if options.out is None:
@@ -132,17 +132,12 @@ def _targets(options: "Namespace", plans: "Sequence[TrackPlan]") -> list[Path]:
     check_ending(out, ENDINGS)
     several = len(plans) > 1
     targets = [
-        out.with_name(f"{out.stem}-{_in_a_name(plan.key)}{out.suffix}") if several else out
+        out.with_name(f"{out.stem}-{name_of(plan.key)}{out.suffix}") if several else out
         for plan in plans
     ]
     for target in targets:
         check_free(target, options.force)
     return targets
-
-
-def _in_a_name(key: "Key") -> str:
-    """The key as it can stand in the name of a file: F# is F-sharp."""
-    return str(key).replace(" ", "-").replace("#", "-sharp")
 
 
 # --- what is written ------------------------------------------------------------------------------

@@ -23,6 +23,7 @@ from quiz.kinds import KINDS
 from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
 from quiz.reach import WHO_PLAYS
+from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
@@ -67,6 +68,13 @@ class CatalogueScreen(Screen[None]):
             "Pin",
             id="catalogue.pin",
             tooltip="Ask this device always at this tempo, and with these players; or let it go on",
+        ),
+        Binding(
+            "x",
+            "export",
+            "To a file",
+            id="catalogue.export",
+            tooltip="Write what is shown into a file: tablature, notes, sound or MIDI",
         ),
         Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
     ]
@@ -236,6 +244,10 @@ class CatalogueScreen(Screen[None]):
         problem = bench.change(replace(bench.settings, pins=pins))
         self._show()
         self._say(problem or _pin_words(row, pins.get(row.id)))
+
+    def action_export(self) -> None:
+        """Choose a kind of file to write what is shown into."""
+        self.app.push_screen(ExportScreen(self._bench, self._hearing))
 
     def action_leave(self) -> None:
         """Back."""
