@@ -7,6 +7,7 @@ a PDF file.
 
 from importlib.util import find_spec
 from io import BytesIO
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import fromstring, register_namespace, tostring
 
@@ -85,7 +86,9 @@ def _drawn(sheet: Sheet, options: dict[str, object]) -> Any:
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)  # it would write over the screen
-    toolkit = verovio.toolkit()
+    toolkit = verovio.toolkit(False)
+    # it knows where its fonts are in the thread alone that imported it
+    toolkit.setResourcePath(str(Path(verovio.__file__).parent / "data"))
     fixed = {"breaks": "line", "footer": "none", "scale": SCALE, "svgFormatRaw": True}
     toolkit.setOptions({**fixed, **PAGE, "xmlIdSeed": 1, **options})
     if not toolkit.loadData(to_musicxml(sheet, for_a_picture=True)):

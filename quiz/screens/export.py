@@ -18,7 +18,6 @@ from quiz.exports import export, offered
 from quiz.hearing import Hearing
 from quiz.workbench import Workbench
 
-
 WRITING = "Writing ..."
 
 

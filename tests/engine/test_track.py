@@ -90,11 +90,11 @@ def test_the_devices_of_the_plan_are_what_the_bass_plays(bass: BassPart) -> None
     }
     heard = set()
     for index, stretch in enumerate(stretches(plan)):
-        for note in stretch.line:
-            bar = stretch.plan.bars[note.bar]
-            if note.device is not None and not bar.landing:
+        for struck in stretch.line:
+            bar = stretch.plan.bars[struck.bar]
+            if struck.device is not None and not bar.landing:
                 number = index * plan.per_tempo + bar.chorus + 1
-                heard.add((number, bar.number, note.device))
+                heard.add((number, bar.number, struck.device))
         score = stretch.score.track(Part.BASS)
         assert score is not None
         assert tuple(note.event for note in stretch.line) == score.notes

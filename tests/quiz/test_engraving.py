@@ -1,6 +1,7 @@
 """Sheets as pictures, drawn by the library that is an extra."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from io import BytesIO
 
@@ -75,3 +76,10 @@ def test_without_the_library_it_is_said_what_to_install(monkeypatch: pytest.Monk
     monkeypatch.setattr(engraving, "LIBRARIES", ("no_such_library",))
     with pytest.raises(EngravingError, match=r"pip install '\.\[engraving\]'"):
         to_svg(chorus("eight-bar"))
+
+
+def test_pictures_can_be_drawn_in_any_thread() -> None:
+    sheet = chorus("eight-bar")
+    with ThreadPoolExecutor(1) as one, ThreadPoolExecutor(1) as other:
+        assert to_svg(sheet) == one.submit(to_svg, sheet).result()
+        assert to_pdf(sheet) == other.submit(to_pdf, sheet).result()

@@ -55,7 +55,7 @@ async def test_x_writes_what_is_shown_into_the_working_folder(
         await pilot.press(*["down"] * list(CHOICES).index(ending), "enter")
         await pilot.pause()
         await written(app, pilot)
-        assert isinstance(app.screen, CatalogueScreen)
+        assert isinstance(app.screen, CatalogueScreen), words(app, "#problem")
         target = work / f"climb-Db-2{ending}"
         assert [f"Written: {target}"] == [note.message for note in app._notifications]
     assert b"mine" == taken.read_bytes()
@@ -104,7 +104,7 @@ async def test_what_cannot_be_written_is_said_and_the_list_stays(
         assert list(CHOICES) == [f".{row.id}" for row in app.screen.query_one(OptionList).options]
         await pilot.press("escape")
         await pilot.pause()
-        assert isinstance(app.screen, CatalogueScreen)
+        assert isinstance(app.screen, CatalogueScreen), words(app, "#problem")
 
 
 def test_without_the_engraving_library_no_picture_is_offered(
