@@ -8,6 +8,7 @@ from pathlib import Path
 
 from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
+from quiz.engraving import missing
 from quiz.errors import StoreError
 from quiz.history.store import open_store
 from quiz.locations import Locations
@@ -43,6 +44,7 @@ def findings(locations: Locations) -> tuple[Finding, ...]:
         *((_soundfont("own SoundFont", Path(own).expanduser()),) if own else ()),
         _output(loaded.settings.output_device or None),
         Finding("MIDI files", True, "written and read", needed=False),
+        _pictures(),
         _terminal(),
         Finding(
             "settings",
@@ -78,6 +80,11 @@ def _output(device: str | None) -> Finding:
         advice = "install libportaudio2 or connect a sound output; `lastbar hear --out` still works"
         return Finding("sound output", False, f"{silent}: {advice}", needed=False)
     return Finding("sound output", True, ", ".join(output_devices()), needed=False)
+
+
+def _pictures() -> Finding:
+    advice = missing()
+    return Finding("pictures", advice is None, advice or "sheets as SVG and PDF", needed=False)
 
 
 def _terminal() -> Finding:
