@@ -132,7 +132,7 @@ def test_a_track_that_is_told_to_end_leaves_no_file_and_no_process(
         "LASTBAR_CONFIG": str(tmp_path / "config"),
         "LASTBAR_DATA": str(tmp_path / "data"),
     }
-    arguments = ["track", "--key", keys, "--choruses", "100", "--out", str(out / "t.wav")]
+    arguments = ["track", "--key", keys, "--choruses", "40", "--out", str(out / "t.wav")]
     with subprocess.Popen(
         [sys.executable, "-m", "quiz.cli", *arguments],
         env=environment,
