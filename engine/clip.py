@@ -1,13 +1,12 @@
 """A clip: rendered audio in memory, and the one way it becomes a file."""
 
-import os
-import threading
 import wave
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.timing import FRAME_RATE
+from engine.whole import whole_file
 
 if TYPE_CHECKING:
     import numpy
@@ -37,13 +36,8 @@ def write_wav(clip: Clip, path: Path) -> None:
     whatever stands at `path` is a whole file, old or new. Raises OSError when the folder is
     missing or not writable or the disk is full; then nothing is left behind.
     """
-    partial = path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
-    try:
-        with partial.open("xb") as raw, wave.open(raw, "wb") as file:
-            file.setnchannels(2)
-            file.setsampwidth(2)
-            file.setframerate(clip.rate)
-            file.writeframes(clip.frames.astype("<i2", copy=False).tobytes())
-        os.replace(partial, path)
-    finally:
-        partial.unlink(missing_ok=True)
+    with whole_file(path) as partial, partial.open("xb") as raw, wave.open(raw, "wb") as file:
+        file.setnchannels(2)
+        file.setsampwidth(2)
+        file.setframerate(clip.rate)
+        file.writeframes(clip.frames.astype("<i2", copy=False).tobytes())

@@ -7,12 +7,10 @@ to what it was, but for the tempo: the file holds whole microseconds a quarter, 
 gives the tempo with the fewest decimals that they can stand for.
 """
 
-import os
-import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from io import BytesIO
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -30,8 +28,9 @@ from engine.score import (
     Score,
     Track,
 )
-from engine.theory import LETTERS, Key, Midi, Note
+from engine.theory import Key, Midi, with_signature
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick, checked_tempo
+from engine.whole import whole_file
 
 if TYPE_CHECKING:
     import mido  # type: ignore[import-untyped]  # mido ships no types
@@ -65,20 +64,24 @@ class _Timed(NamedTuple):
 # --- writing ------------------------------------------------------------------------------------
 
 
-def to_midi_bytes(score: Score) -> bytes:
+def to_midi_bytes(score: Score, *more: Score) -> bytes:
     """The score as the bytes of a Standard MIDI File.
 
+    More scores of the same band, meter and key go behind it, each at its own tempo and in ticks
+    from its own beginning; such a file cannot be read back as one score.
     A part whose notes ring on after the score's end has a track that is longer, by whole bars.
     Raises MusicInputError when two notes of one pitch overlap on a channel, and when a kit is not
     on the percussion channel or something else is.
     """
     import mido
 
+    tempi = _changes((score, *more))
+    score = _joined((score, *more))
     _check_kits(score)
     _check_overlaps(score)
     division = COMPOUND_DIVISION if score.compound else SIMPLE_DIVISION
     file = mido.MidiFile(type=1, ticks_per_beat=division)
-    file.tracks.append(_track(_conductor(score), score.length))
+    file.tracks.append(_track([*_conductor(score), *tempi], score.length))
     for track in score.tracks:
         end = max((note.end for note in track.notes), default=0)
         bars = -(-max(end, score.length) // TICKS_PER_BAR)
@@ -88,19 +91,47 @@ def to_midi_bytes(score: Score) -> bytes:
     return buffer.getvalue()
 
 
-def write_midi(score: Score, path: Path) -> None:
-    """Write the score to a file, which is replaced whole or not at all.
+def write_midi(score: Score, path: Path, *more: Score) -> None:
+    """Write the score, and more behind it, to a file, which is replaced whole or not at all.
 
     Raises MusicInputError as `to_midi_bytes` does, and OSError when the folder is missing or not
     writable or the disk is full; then nothing is left behind.
     """
-    data = to_midi_bytes(score)
-    partial = path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
-    try:
+    data = to_midi_bytes(score, *more)
+    with whole_file(path) as partial:
         partial.write_bytes(data)
-        os.replace(partial, path)
-    finally:
-        partial.unlink(missing_ok=True)
+
+
+def _changes(scores: Sequence[Score]) -> Iterator[_Timed]:
+    """The tempi behind the first one."""
+    import mido
+
+    tick = 0
+    for before, score in pairwise(scores):
+        tick += before.length
+        microseconds = _microseconds(score.tempo, score.compound)
+        yield _Timed(tick, 0, mido.MetaMessage("set_tempo", tempo=microseconds))
+
+
+def _joined(scores: Sequence[Score]) -> Score:
+    """Scores of one band put behind each other; a note rings to the end of its own at most."""
+    if len(scores) == 1:
+        return scores[0]
+    starts = list(accumulate((score.length for score in scores[:-1]), initial=0))
+    tracks = []
+    for own in zip(*(score.tracks for score in scores), strict=True):
+        notes = tuple(
+            replace(
+                note,
+                start=Tick(start + note.start),
+                length=Tick(min(note.end, score.length) - note.start),
+            )
+            for start, score, track in zip(starts, scores, own, strict=True)
+            for note in track.notes
+        )
+        tracks.append(replace(own[0], notes=notes))
+    length = Tick(sum(score.length for score in scores))
+    return replace(scores[0], tracks=tuple(tracks), length=length)
 
 
 def _check_kits(score: Score) -> None:
@@ -142,7 +173,7 @@ def _conductor(score: Score) -> Iterator[_Timed]:
     import mido
 
     numerator, denominator, clocks = (12, 8, 36) if score.compound else (4, 4, 24)
-    signature = _signature(score.key)
+    signature = with_signature(score.key)
     messages = [
         mido.MetaMessage("track_name", name="Conductor"),
         mido.MetaMessage(
@@ -163,18 +194,6 @@ def _conductor(score: Score) -> Iterator[_Timed]:
 def _microseconds(tempo: float, compound: bool) -> int:
     """Microseconds a quarter note."""
     return round(60_000_000 / (tempo * 1.5 if compound else tempo))
-
-
-def _signature(key: Key) -> Key:
-    """The key, or the one that sounds alike when it needs more than seven accidentals."""
-    if abs(key.sharps) <= 7:
-        return key
-    step = -1 if key.sharps > 0 else 1
-    letter = LETTERS[(LETTERS.index(key.tonic.letter) - step) % len(LETTERS)]
-    alter = next(
-        alter for alter in (-1, 0, 1) if Note(letter, alter).pitch_class == key.tonic.pitch_class
-    )
-    return Key(Note(letter, alter), key.minor)
 
 
 def _signature_name(key: Key) -> str:
@@ -264,6 +283,8 @@ def _score(file: "mido.MidiFile") -> Score:
         )
     compound = divisions[file.ticks_per_beat]
     conductor, *parts = file.tracks
+    if len([message for message in conductor if message.type == "set_tempo"]) > 1:
+        raise MusicInputError("it changes its tempo: give a file with a single one")
     tempo = _last(conductor, "set_tempo").tempo
     length = sum(message.time for message in conductor)
     if not tempo or not length or length % TICKS_PER_BAR:

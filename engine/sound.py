@@ -100,8 +100,10 @@ class Performance:
         self.position = Frame(0)
         """Frames played so far."""
 
-    def add(self, score: Score) -> None:
+    def add(self, score: Score, first: int = 0) -> None:
         """Take the notes of a score in, at the frames of their ticks, beside those that wait.
+
+        `first` is the frame of the score's tick 0.
 
         Raises MusicInputError for a note that should have begun already, SynthesisError when the
         SoundFont has no such instrument.
@@ -111,7 +113,7 @@ class Performance:
             if self._seated.get(track.channel) != chair:
                 _seat(self._synthesizer, track, self._mix)
                 self._seated[track.channel] = chair
-        events = _events(score)
+        events = _events(score, first)
         if events and events[0].frame < self.position:
             raise MusicInputError(
                 f"a note at frame {events[0].frame} comes too late, {self.position} are played: "
@@ -216,12 +218,12 @@ def _seat(synthesizer: Synthesizer, track: Track, mix: Mix) -> None:
     synthesizer.control(channel, CHORUS, chorus)
 
 
-def _events(score: Score) -> list[_Event]:
+def _events(score: Score, first: int) -> list[_Event]:
     events = []
     for track in score.tracks:
         for note in track.notes:
-            first = frame_at(note.start, score.tempo)
-            last = Frame(max(frame_at(note.end, score.tempo), first + BLOCK))
-            events.append(_Event(first, True, track.channel, note.midi, note.velocity))
-            events.append(_Event(last, False, track.channel, note.midi, 0))
+            start = Frame(first + frame_at(note.start, score.tempo))
+            end = Frame(max(first + frame_at(note.end, score.tempo), start + BLOCK))
+            events.append(_Event(start, True, track.channel, note.midi, note.velocity))
+            events.append(_Event(end, False, track.channel, note.midi, 0))
     return sorted(events)

@@ -13,7 +13,7 @@ from engine.errors import MusicInputError
 from engine.score import Score
 from engine.sound import CHUNK, Mix, Performance, fade_frames, sixteen_bit, tail_frames
 from engine.synthesizer import Synthesizer
-from engine.timing import BLOCK, frame_at
+from engine.timing import BLOCK, Frame, frame_at
 
 if TYPE_CHECKING:
     import numpy
@@ -38,17 +38,33 @@ def stream(
     Raises SynthesisError when the library is missing or refuses something, MusicInputError for a
     tail that cannot be, another tempo, and notes that come too late to be played.
     """
+    return stream_stretches([scores], soundfont, mix, tail_seconds)
+
+
+def stream_stretches(
+    stretches: Iterable[Iterable[Score]],
+    soundfont: Path,
+    mix: Mix | None = None,
+    tail_seconds: float = 1.5,
+) -> Generator["NDArray[numpy.int16]", None, None]:
+    """The sound of several stretches of scores, one behind the other, each in a tempo of its own.
+
+    The scores of a stretch count their ticks from its beginning, which is the frame at which the
+    one before ends. Otherwise it is as `stream`, and raises the same.
+    """
     tail, mix = tail_frames(tail_seconds), mix or Mix()
     with Synthesizer(mix.reverb, mix.chorus) as synthesizer:
         synthesizer.load(soundfont)
         performance = Performance(synthesizer, mix)
-        tempo, end = None, 0
-        for score in scores:
-            if tempo not in (None, score.tempo):
-                raise MusicInputError(f"tempo {score.tempo:g} after {tempo:g}: keep the tempo")
-            tempo, end = score.tempo, frame_at(score.length, score.tempo)
-            performance.add(score)
-            yield from _pieces(performance, end - REACH)
+        end = Frame(0)
+        for stretch in stretches:
+            first, tempo = end, None
+            for score in stretch:
+                if tempo not in (None, score.tempo):
+                    raise MusicInputError(f"tempo {score.tempo:g} after {tempo:g}: keep the tempo")
+                tempo, end = score.tempo, Frame(first + frame_at(score.length, score.tempo))
+                performance.add(score, first)
+                yield from _pieces(performance, end - REACH)
         fade = fade_frames(tail)
         last = -(-fade // BLOCK) * BLOCK  # whole blocks, so that notes still start on one
         yield from _pieces(performance, end + tail - last)

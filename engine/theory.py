@@ -131,6 +131,22 @@ def as_called(key: Key, f_sharp: bool) -> Key:
     return F_SHARP if key == G_FLAT and f_sharp else key
 
 
+MOST_SIGNS = 7
+"""Sharps or flats that a key signature can hold."""
+
+
+def with_signature(key: Key) -> Key:
+    """The key, or the one that sounds alike when it needs more signs than a signature can hold."""
+    if abs(key.sharps) <= MOST_SIGNS:
+        return key
+    step = -1 if key.sharps > 0 else 1
+    letter = LETTERS[(LETTERS.index(key.tonic.letter) - step) % len(LETTERS)]
+    alter = next(
+        alter for alter in (-1, 0, 1) if Note(letter, alter).pitch_class == key.tonic.pitch_class
+    )
+    return Key(Note(letter, alter), key.minor)
+
+
 @cache
 def spell(degree: Degree, tonic: Note) -> Note:
     """The note of `degree` over `tonic`: count the letters, then adjust to the pitch."""

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import NoReturn
 
 from engine.neck import LEAST_FRETS, MOST_FRETS, MOST_PATHS
-from quiz.commands import assignments, catalogue, exchanging, keeping, scores
+from quiz.cautions import CAUTIONS
+from quiz.commands import assignments, catalogue, exchanging, keeping, scores, sheets, tracks
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
 from quiz.errors import DemonstrationError
@@ -15,6 +16,7 @@ from quiz.kinds import ROUND_KINDS
 from quiz.version import VERSION
 
 MOST_QUESTIONS = 100_000
+MOST_CHORUSES = 400
 
 
 SHOW_DEMO = (None, "scores")
@@ -117,6 +119,8 @@ def parser() -> argparse.ArgumentParser:
     )
     spell.set_defaults(run=catalogue.run_spell)
     _hear_arguments(added.add_parser("hear", help="play a device, write it, or name a recording"))
+    _track_arguments(added.add_parser("track", help="play-along tracks, as files"))
+    _sheet_arguments(added.add_parser("sheet", help="a device or a chorus on paper"))
     shown = added.add_parser("scores", help="scores over weeks")
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
     shown.add_argument("--chart", choices=scores.CHARTS, help="write one chart to a file")
@@ -228,6 +232,96 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
         "back the answer before), ? (see the answer), quit."
     )
     ask.set_defaults(run=program_commands.run_ask)
+
+
+def _track_arguments(track: argparse.ArgumentParser) -> None:
+    track.description = (
+        "Choruses to play along with, as sound or MIDI, and the plan of what comes when. Without "
+        "--chorus the devices are mixed from the seed. " + " ".join(CAUTIONS)
+    )
+    track.add_argument(
+        "--key",
+        required=True,
+        metavar="K",
+        help="a key, several as A,D,G, or all twelve: fourths, 'fourths from F'; a file for each",
+    )
+    track.add_argument("--form", default="twelve-bar-five", metavar="ID")
+    track.add_argument(
+        "--tempo",
+        metavar="N",
+        help="beats a minute; several as 90,100,120, or a ladder as 90..140+10",
+    )
+    track.add_argument(
+        "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"
+    )
+    track.add_argument(
+        "--choruses",
+        type=_whole(1, MOST_CHORUSES),
+        metavar="N",
+        help="at each tempo; unset: those that were listed, or 4",
+    )
+    track.add_argument(
+        "--chorus",
+        action="append",
+        default=[],
+        metavar="DEVICES",
+        help="the devices of a chorus, such as 'climb+dip, walk-up-one-four@4', behind @ the bar; "
+        "given again for the next chorus, and repeated in turn",
+    )
+    track.add_argument("--device", action="append", default=[], metavar="ID", help="mix only these")
+    track.add_argument(
+        "--bass",
+        choices=["in", "out", "turns"],
+        default="in",
+        help="out: you play it; turns: every other chorus is yours",
+    )
+    track.add_argument("--texture", default="band", metavar="T", help="bass, drums or band")
+    track.add_argument("--base", metavar="ID", help="the base pattern; unset: the feel's usual one")
+    track.add_argument(
+        "--seed", type=_whole(0, 2**63 - 1), default=1, metavar="N", help="another mix"
+    )
+    track.add_argument("--out", type=Path, metavar="FILE", help="a .wav, .flac or .mid file")
+    track.add_argument("--force", action="store_true", help="write over files that are there")
+    track.add_argument("--plan-only", action="store_true", help="say what would be in it, no more")
+    track.add_argument("--json", action="store_true", help="print the plan as data for scripts")
+    track.set_defaults(run=tracks.run_track)
+
+
+def _sheet_arguments(sheet: argparse.ArgumentParser) -> None:
+    sheet.description = (
+        "A device in a key, or a chorus with chosen devices: as tablature text, as MusicXML, or as "
+        "a picture."
+    )
+    sheet.add_argument(
+        "device", nargs="?", metavar="DEVICE", help="an id such as climb or climb+dip"
+    )
+    sheet.add_argument("--key", required=True, metavar="K")
+    sheet.add_argument("--form", metavar="ID", help="a whole chorus of this form")
+    sheet.add_argument(
+        "--chorus",
+        default="",
+        metavar="DEVICES",
+        help="the devices of a chorus, such as 'climb+dip, walk-up-one-four@4'; behind @ the bar",
+    )
+    sheet.add_argument("--tempo", type=float, metavar="N", help="beats a minute")
+    sheet.add_argument(
+        "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"
+    )
+    sheet.add_argument("--base", metavar="ID", help="the base pattern; unset: the feel's usual one")
+    sheet.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
+    sheet.add_argument(
+        "--seed", type=_whole(0, 2**63 - 1), default=1, metavar="N", help="another base line"
+    )
+    sheet.add_argument("--ascii", action="store_true", help="draw with plain characters")
+    sheet.add_argument(
+        "--width", type=_whole(20, 1000), default=80, metavar="N", help="characters a line"
+    )
+    sheet.add_argument(
+        "--out", type=Path, metavar="FILE", help="a .txt, .musicxml, .svg or .pdf file to write"
+    )
+    sheet.add_argument("--force", action="store_true", help="write over a file that is there")
+    sheet.add_argument("--json", action="store_true", help="print data for scripts")
+    sheet.set_defaults(run=sheets.run_sheet)
 
 
 def _hear_arguments(hear: argparse.ArgumentParser) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
 from quiz.audio_input import input_problem
+from quiz.engraving import missing
 from quiz.errors import StoreError
 from quiz.history.store import open_store
 from quiz.locations import Locations
@@ -46,6 +47,7 @@ def findings(locations: Locations) -> tuple[Finding, ...]:
         _output(loaded.settings.output_device or None),
         _input(),
         Finding("MIDI files", True, "written and read", needed=False),
+        _pictures(),
         _terminal(),
         Finding(
             "settings",
@@ -89,6 +91,11 @@ def _input() -> Finding:
         advice = "connect one to be heard live; `lastbar hear --file` works without"
         return Finding("sound input", False, f"{problem}: {advice}", needed=False)
     return Finding("sound input", True, ", ".join(input_devices()), needed=False)
+
+
+def _pictures() -> Finding:
+    advice = missing()
+    return Finding("pictures", advice is None, advice or "sheets as SVG and PDF", needed=False)
 
 
 def _terminal() -> Finding:

@@ -91,3 +91,11 @@ class ExchangeError(QuizError):
 class DemonstrationError(QuizError):
     """The invented answers of the demonstration cannot be read, or it was asked for where there is
     none."""
+
+
+class FileError(QuizError):
+    """A file that cannot be written, or whose name is taken."""
+
+
+class EngravingError(QuizError):
+    """The library that draws notes is not installed, or it refused a sheet."""

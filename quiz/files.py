@@ -3,12 +3,13 @@
 import os
 import stat
 import threading
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from engine.errors import printable
-from quiz.errors import QuizError, ResultsError
+from engine.whole import whole_file
+from quiz.errors import FileError, QuizError, ResultsError
 
 ENCODING = "utf-8-sig"
 """UTF-8; some editors put a byte order mark in front."""
@@ -76,6 +77,34 @@ def write_whole(path: Path, text: str) -> None:
     finally:
         with suppress(OSError):
             partial.unlink(missing_ok=True)
+
+
+@contextmanager
+def new_file(path: Path, force: bool = False) -> Iterator[Path]:
+    """A name to write to that becomes `path` when the block ends well; a file that stands there
+    already is left alone, unless `force` says otherwise.
+
+    Raises FileError when the name is taken, the folder is missing or not writable or the disk is
+    full; then, and when the block is left by any other exception, nothing is left behind.
+    """
+    check_free(path, force)
+    try:
+        with whole_file(path) as partial:
+            yield partial
+            check_free(path, force)  # somebody may have taken it while the file was made
+    except OSError as error:
+        raise FileError(
+            f"{printable(str(path))} cannot be written ({error.strerror or error}): give a folder "
+            "you may write to, and check that the disk has room"
+        ) from error
+
+
+def check_free(path: Path, force: bool = False) -> None:
+    """Return quietly if a file may be written there; raises FileError when the name is taken."""
+    if os.path.lexists(path) and not force:
+        raise FileError(
+            f"{printable(str(path))} is there already: give another name, or --force to replace it"
+        )
 
 
 def free_name(path: Path) -> Path:

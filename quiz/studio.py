@@ -89,6 +89,10 @@ class Studio:
         """
         return render(score, self._usable_soundfont(), self._mix)
 
+    def instruments(self) -> tuple[Path, Mix]:
+        """The SoundFont and the effects, for what is rendered elsewhere; raises SynthesisError."""
+        return self._usable_soundfont(), self._mix
+
     def bandstand(self, legs: Iterable[Leg]) -> Bandstand:
         """A bandstand for a jam, with the sound of this studio.
 

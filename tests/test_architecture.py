@@ -17,12 +17,15 @@ HOMES = {
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
     "sounddevice": {"quiz.sound_device"},
-    "soundfile": {"quiz.recordings"},
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
     "textual_plot": {"quiz.widgets.chart_plot"},
     "textual_hires_canvas": {"quiz.widgets.chart_plot"},
+    "soundfile": {"engine.recording"},
+    "verovio": {"quiz.engraving"},
+    "svglib": {"quiz.engraving"},
+    "reportlab": {"quiz.engraving"},
 }
 
 
@@ -135,6 +138,8 @@ def test_only_the_commands_print() -> None:
         ("quiz.workbench", "numpy"),
         ("quiz.app", "textual_plot"),
         ("quiz.progress.svg", "numpy"),
+        ("quiz.paper_files", "verovio"),
+        ("quiz.paper_files", "reportlab"),
     ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:

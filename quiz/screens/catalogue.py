@@ -27,6 +27,7 @@ from quiz.memory import Item
 from quiz.neck_light import Light, lit
 from quiz.neck_shown import figure_path, hearing_lights
 from quiz.reach import WHO_PLAYS
+from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
@@ -98,6 +99,13 @@ class CatalogueScreen(Screen[None]):
             "First",
             id="catalogue.forward",
             tooltip="Ask this first and more often; or as usual again",
+        ),
+        Binding(
+            "x",
+            "export",
+            "To a file",
+            id="catalogue.export",
+            tooltip="Write what is shown into a file: tablature, notes, sound or MIDI",
         ),
         Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
     ]
@@ -312,6 +320,10 @@ class CatalogueScreen(Screen[None]):
         problem = bench.change(settings)
         self._show()
         self._say(problem or f"{row.name}: {STANCE_WORDS[stance]}.")
+
+    def action_export(self) -> None:
+        """Choose a kind of file to write what is shown into."""
+        self.app.push_screen(ExportScreen(self._bench, self._hearing))
 
     def action_leave(self) -> None:
         """Back."""
