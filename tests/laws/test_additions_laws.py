@@ -229,9 +229,9 @@ def test_every_added_row_can_be_asked_about_in_every_kind_and_key(text: str) -> 
 
 
 def test_the_rows_of_the_example_can_be_asked_about_in_every_kind_and_key() -> None:
-    # two pickups of which one is plain, a head and an ending: 3 are worth spelling; and a form
-    # and one that is no plain one has its bar; the head has chords to fit
-    assert (4 + 3 + 3 + 1 + 1 + 1) * 12 == check_askable(add(BUILTIN, GOOD, "demo.toml"))
+    # two pickups of which one is plain, a head and an ending: 3 are worth writing, spelling and
+    # finding; a pickup that is no plain one has its bar; the head has chords to fit; and a form
+    assert (4 + 3 + 3 + 3 + 1 + 1 + 1) * 12 == check_askable(add(BUILTIN, GOOD, "demo.toml"))
 
 
 @settings(max_examples=30)

@@ -14,7 +14,15 @@ from quiz.memory import Item
 from quiz.placement import Group, next_probe, presumed
 from quiz.practice import Probe
 
-GUESSES = {"name": 1 / 3, "write": 0.02, "spell": 0.02, "place": 0.05, "fit": 0.125, "form": 1 / 3}
+GUESSES = {
+    "name": 1 / 3,
+    "write": 0.02,
+    "spell": 0.02,
+    "place": 0.05,
+    "find": 0.05,
+    "fit": 0.125,
+    "form": 1 / 3,
+}
 """The chance of a right answer by luck, as the first questions of each kind have it."""
 
 SOFTNESS = 0.06

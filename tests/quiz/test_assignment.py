@@ -134,7 +134,7 @@ def test_an_empty_list_limits_nothing() -> None:
         pytest.param(f"devices = [{'0,' * 501}]", "up to 500", id="many devices"),
         ('families = ["base"]', "head, pickup, tail, ending, form"),
         ('families = ["turnaround"]', "head, pickup, tail, ending, form"),
-        ('kinds = ["jam"]', "name, write, spell, place, fit, form"),
+        ('kinds = ["jam"]', "name, write, spell, place, find, fit, form"),
         ('keys = ["H"]', "C, Db, D, Eb"),
         ('keys = ["Am"]', "C, Db, D, Eb"),
         ("keys = [[]]", "C, Db, D, Eb"),

@@ -83,7 +83,7 @@ def test_when_everything_rests_it_is_said_how_to_wake_something() -> None:
 
 def test_under_an_assignment_nothing_rests() -> None:
     only = Only(devices=("climb",), assignment="thursday-horns")
-    assert {"name", "write", "spell", "fit"} == {
+    assert {"name", "write", "spell", "find", "fit"} == {
         item.kind for item in left("device:climb", "kind:spell", only=only)
     }
 
