@@ -62,3 +62,7 @@ class AssignmentError(QuizError):
 
 class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
+
+
+class InstrumentError(QuizError):
+    """An instrument or a sound input that cannot be listened to."""
