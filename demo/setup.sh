@@ -43,6 +43,22 @@ apt_libraries() {
         say "could not install$missing; the program will say what is missing"
 }
 
+# What only some tests want, and skip without: a foreign SoundFont (6 MB) and a sound server to
+# listen to (a few MB).
+test_libraries() {
+    command -v dpkg-query >/dev/null || return 0
+    missing=""
+    for package in timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins; do
+        dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'ok installed' ||
+            missing="$missing $package"
+    done
+    [ -z "$missing" ] && return 0
+    say "installing$missing for the tests"
+    # shellcheck disable=SC2086  # one word a package
+    as_root sh -c "apt-get update -qq && apt-get install -y -qq --no-install-recommends$missing" >&2 ||
+        say "could not install$missing; the tests that want them are skipped"
+}
+
 # The first Python from 3.11 up.
 python_command() {
     for name in python3 python3.13 python3.12 python3.11 python3.14; do

@@ -20,6 +20,10 @@ class SynthesisError(EngineError):
     """The synthesizer library is missing, or it refused a SoundFont, a program or a note."""
 
 
+class TakeError(EngineError):
+    """A recording in which nothing can be heard: empty, silent, too short, too long."""
+
+
 LONGEST_SHOWN = 40
 """Characters of somebody's text that a message repeats."""
 

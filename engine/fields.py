@@ -20,6 +20,11 @@ halves of surrogate pairs, line and paragraph separators."""
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
+def is_identity(name: object) -> bool:
+    """Whether something may be an id: small letters, digits and hyphens, not too long."""
+    return isinstance(name, str) and bool(_ID.fullmatch(name)) and len(name) <= LONGEST_ID
+
+
 class Row:
     """One entry of a data file, read field by field; `finish` refuses what was never read."""
 

@@ -5,7 +5,18 @@ from dataclasses import dataclass
 from engine.catalogue import Device
 from engine.errors import MusicInputError
 from engine.line import HEARD_WELL, Compass
-from engine.neck import FOUR_STRING, FRETS, Position, Tuning, fingering
+from engine.neck import (
+    FOUR_STRING,
+    FRETS,
+    USUAL_NECK,
+    Fingering,
+    Neck,
+    PathCost,
+    Position,
+    Tuning,
+    fingerings,
+    positions,
+)
 from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi, Note, nearest_tonic, spell
 
@@ -58,6 +69,18 @@ def figure(device: Device, key: Key, compass: Compass | None = None) -> Figure:
     return Figure(device, key, notes)
 
 
+def neck_figure(device: Device, key: Key, neck: Neck = USUAL_NECK) -> Figure:
+    """The figure where it lies on a neck: at its usual height, or where that is off the neck as low
+    as it can on it.
+
+    Raises MusicInputError when the neck is too short for it.
+    """
+    usual = figure(device, key)
+    if all(positions(pitch, neck.tuning, neck.frets) for pitch in usual.pitches):
+        return usual
+    return figure(device, key, Compass(Midi(neck.lowest), Midi(neck.highest)))
+
+
 def _tonic_pitch(key: Key, semitones: list[int], compass: Compass) -> int | None:
     """The lowest tonic that puts every note into the compass; None when there is none."""
     lowest, highest = min(semitones, default=0), max(semitones, default=0)
@@ -70,4 +93,27 @@ def path(drawn: Figure, tuning: Tuning = FOUR_STRING, frets: int = FRETS) -> tup
 
     Raises MusicInputError naming the note that is off the neck.
     """
-    return fingering(drawn.pitches, tuning, frets)
+    return _paths(drawn, tuning, frets, None, 1)[0].positions
+
+
+def paths(drawn: Figure, neck: Neck, best: int = 3) -> tuple[Fingering, ...]:
+    """The `best` different ways to play a figure, the cheapest first; fewer where there are fewer.
+
+    Raises MusicInputError naming the note that is off the neck, and what octave would fit.
+    """
+    return _paths(drawn, neck.tuning, neck.frets, neck.cost, best)
+
+
+def _paths(
+    drawn: Figure, tuning: Tuning, frets: int, cost: PathCost | None, best: int
+) -> tuple[Fingering, ...]:
+    try:
+        return fingerings(drawn.pitches, tuning, frets, cost, best)
+    except MusicInputError as error:
+        lost = next((one for one in drawn.notes if not positions(one.midi, tuning, frets)), None)
+        if lost is None:
+            raise
+        raise MusicInputError(
+            f"{error}; it is the {lost.note} ({lost.degree}) of '{drawn.device.name}' in "
+            f"{drawn.key}"
+        ) from error

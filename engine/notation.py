@@ -11,7 +11,16 @@ from dataclasses import dataclass
 from enum import Enum
 
 from engine.errors import MusicInputError, shown
-from engine.theory import TONICS, Degree, Key, Note, accidental_text
+from engine.theory import (
+    LETTER_PITCH,
+    OCTAVE,
+    TONICS,
+    Degree,
+    Key,
+    Midi,
+    Note,
+    accidental_text,
+)
 
 
 class NoteNames(Enum):
@@ -35,6 +44,10 @@ _ANY_CASE = re.IGNORECASE | re.ASCII  # without ASCII the long s and the Turkish
 _GERMAN = re.compile(r"([a-h])(isis|is|eses|ses|es|s|bb?|##?)?'*", _ANY_CASE)
 _SOLFEGE = re.compile(r"(do|r[eéÉ]|mi|fa|sol|la|si|ti)(bb?|##?)?'*", _ANY_CASE)
 _ENGLISH_RUN = re.compile(r"([A-Ga-g](bb?+|##?+)?+){2,}+")  # never backs up: linear in the length
+_USUAL_NAMES = tuple(
+    Note(name[0], -name.count("b"))
+    for name in ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
+)
 _ALTER = {"": 0, "b": -1, "bb": -2, "#": 1, "##": 2, "x": 2}
 _GERMAN_ALTER = {"is": 1, "isis": 2, "es": -1, "s": -1, "eses": -2, "ses": -2}
 
@@ -88,6 +101,36 @@ def parse_note(text: str, names: NoteNames = NoteNames.ENGLISH) -> Note:
     if note is None:
         raise MusicInputError(f"{shown(text)} is no note name: give one such as {_sample(names)}")
     return note
+
+
+_PITCH = re.compile(r"([A-Ga-g])(bb?|##?)?(-1|[0-9])")
+
+
+def parse_pitch(text: str) -> Midi:
+    """Read one pitch: an English note name with its octave, A4 being 440 Hz, or a MIDI number.
+
+    `E1` and `28` are the low E of a bass. Raises MusicInputError for anything else.
+    """
+    cleaned = _clean(text)
+    match = _PITCH.fullmatch(cleaned)
+    if match:
+        note = Note(match[1].upper(), _ALTER[match[2] or ""])
+        midi = LETTER_PITCH[note.letter] + note.alter + OCTAVE * (int(match[3]) + 1)
+    else:
+        is_number = cleaned.isascii() and cleaned.isdecimal() and len(cleaned) <= 3
+        midi = int(cleaned) if is_number else -1
+    if not 0 <= midi <= 127:
+        raise MusicInputError(
+            f"{shown(text)} is no pitch: give a note name with its octave, such as E1 or Bb0, or "
+            "a MIDI number from 0 to 127"
+        )
+    return Midi(midi)
+
+
+def format_pitch(midi: int, note: Note | None = None) -> str:
+    """`E1` for 28: a note name and its octave, A4 being 440 Hz; flats unless the note is given."""
+    name = note or _USUAL_NAMES[midi % OCTAVE]
+    return f"{name}{(midi - name.alter) // OCTAVE - 1}"
 
 
 def parse_key(text: str, names: NoteNames = NoteNames.ENGLISH) -> Key:

@@ -78,6 +78,21 @@ class Degree:
         return accidental_text(self.alter) + str(self.number)
 
 
+USUAL_DEGREES = tuple(
+    Degree(number, alter)
+    for number, alter in (
+        (1, 0), (2, -1), (2, 0), (3, -1), (3, 0), (4, 0),
+        (5, -1), (5, 0), (6, -1), (6, 0), (7, -1), (7, 0),
+    )
+)  # fmt: skip
+"""What the twelve semitones over a tonic are called when nothing else says it."""
+
+
+def usual_degree(semitones: int) -> Degree:
+    """What a pitch so far over a tonic is called when nothing else says it."""
+    return USUAL_DEGREES[semitones % OCTAVE]
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Key:
     """A tonic, and whether the tune is minor."""

@@ -4,6 +4,7 @@ import os
 import random
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple, Protocol
 
 from quiz.errors import AnswerError
 
@@ -33,6 +34,54 @@ class Verdict(Enum):
     PARTLY = "partly right"
     WRONG = "wrong"
     GIVEN_UP = "given up"
+
+
+class Outcome(Protocol):
+    """What memory, reach and tallies look at in an answer: an `Answer` is one, a `Past` another.
+
+    What the names mean stands with `Answer`.
+    """
+
+    @property
+    def device(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def key(self) -> str: ...
+    @property
+    def practice_day(self) -> int: ...
+    @property
+    def tempo(self) -> float: ...
+    @property
+    def guess_rate(self) -> float: ...
+    @property
+    def score(self) -> float: ...
+    @property
+    def slowed(self) -> bool: ...
+    @property
+    def interrupted(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def rung(self) -> int: ...
+
+
+class Past(NamedTuple):
+    """An `Outcome` and its place in the order, as a long history is read through."""
+
+    id: bytes
+    at: int
+    device: str
+    kind: str
+    key: str
+    practice_day: int
+    tempo: float
+    guess_rate: float
+    score: float
+    slowed: bool
+    interrupted: bool
+    why: str
+    rung: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +157,7 @@ class Answer:
     """The id of the assignment that was open; empty without one."""
 
     def __post_init__(self) -> None:
-        # a terminal that is not UTF-8 gives characters that no file can hold
-        given = self.given.encode("utf-8", "backslashreplace").decode("utf-8")
-        object.__setattr__(self, "given", given[:GIVEN_KEPT])
+        object.__setattr__(self, "given", storable(self.given)[:GIVEN_KEPT])
         if problems := _problems(self):
             raise AnswerError(f"an answer cannot be kept: {'; '.join(problems)}")
 
@@ -140,6 +187,12 @@ def _problems(answer: Answer) -> list[str]:
         for name, value, least, most in ranges
         if not least <= value <= most
     ]
+
+
+def storable(text: str) -> str:
+    """A text with every half of a character written out, since no file can hold one; terminals that
+    are not UTF-8 give some."""
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def practice_day(at: int, utc_offset: int) -> int:

@@ -120,9 +120,11 @@ class LastbarApp(App[None]):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the palette offers."""
         yield SystemCommand("Round", "Start a round", self.action_start_round)
+        yield SystemCommand("Placement", "Find out what you know", self.action_placement)
         yield SystemCommand("Open jam", "Chorus after chorus", self.action_open_jam)
         yield SystemCommand("Catalogue", "Hear and see every device", self.action_catalogue)
         yield SystemCommand("Scores", "How it has gone", self.action_scores)
+        yield SystemCommand("Past questions", "See and hear them again", self.action_history)
         yield SystemCommand("Settings", "Instrument, keys, tempo, sound", self.action_settings)
         yield SystemCommand("Help", "Keys and words", self.action_help)
         yield SystemCommand("Quit", "End the program", self.action_quit)
@@ -143,12 +145,25 @@ class LastbarApp(App[None]):
 
     def action_start_round(self) -> None:
         """Ask the questions of a round."""
+        self._bench.fresh_coach()
+        self._show_round(self._bench.settings.round_length)
+
+    def action_placement(self) -> None:
+        """Find out what is known already."""
+        try:
+            self._bench.place()
+        except QuestionError as error:
+            self.notify(str(error), severity="warning", markup=False)
+            return
+        self._show_round(self._bench.coach.probes_left)
+
+    def _show_round(self, count: int) -> None:
         from quiz.screens.round import RoundScreen
 
-        self._bench.fresh_coach()
         try:
-            screen = RoundScreen(self._bench, self._bench.settings.round_length)
+            screen = RoundScreen(self._bench, count)
         except QuestionError as error:
+            self._bench.fresh_coach()
             self.notify(str(error), severity="warning", markup=False)
             return
         self.push_screen(screen)
@@ -176,6 +191,12 @@ class LastbarApp(App[None]):
         from quiz.screens.scores import ScoresScreen
 
         self.push_screen(ScoresScreen(self._bench))
+
+    def action_history(self) -> None:
+        """The past questions."""
+        from quiz.screens.history import HistoryScreen
+
+        self.push_screen(HistoryScreen(self._bench))
 
     def action_settings(self) -> None:
         """The settings."""

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
-from quiz.commands import assignments, catalogue, history
+from engine.neck import LEAST_FRETS, MOST_FRETS, MOST_PATHS
+from quiz.commands import assignments, catalogue, history, scores
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
 from quiz.kinds import ROUND_KINDS
@@ -70,11 +71,25 @@ def parser() -> argparse.ArgumentParser:
     spell.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
     spell.add_argument("--key", required=True, metavar="K")
     spell.add_argument("--tuning", metavar="ID", help="an instrument; unset: the settings' one")
+    spell.add_argument(
+        "--frets",
+        type=_whole(LEAST_FRETS, MOST_FRETS),
+        metavar="N",
+        help="frets of the neck; unset: the settings' number",
+    )
+    spell.add_argument(
+        "--paths",
+        type=_whole(1, MOST_PATHS),
+        metavar="N",
+        help="how many ways to play it are shown, the easiest first",
+    )
     spell.set_defaults(run=catalogue.run_spell)
-    _hear_arguments(added.add_parser("hear", help="play a device, or write it to a file"))
+    _hear_arguments(added.add_parser("hear", help="play a device, write it, or name a recording"))
     shown = added.add_parser("scores", help="scores over weeks")
     shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
-    shown.set_defaults(run=history.run_scores)
+    shown.add_argument("--chart", choices=scores.CHARTS, help="write one chart to a file")
+    shown.add_argument("--out", type=Path, metavar="FILE.svg", help="the file of the chart")
+    shown.set_defaults(run=scores.run_scores)
     check = added.add_parser("check", help="what works on this machine")
     check.set_defaults(run=program_commands.run_check)
     for command in (devices, spell, shown, check):
@@ -106,7 +121,7 @@ def _assignment_arguments(assignment: argparse.ArgumentParser) -> None:
 
 
 def _ask_arguments(ask: argparse.ArgumentParser) -> None:
-    ask.add_argument("--count", type=_whole(1, MOST_QUESTIONS), default=12, metavar="N")
+    ask.add_argument("--count", type=_whole(1, MOST_QUESTIONS), metavar="N", help="unset: 12")
     ask.add_argument(
         "--seed",
         type=_whole(0, 2**63 - 1),
@@ -121,13 +136,33 @@ def _ask_arguments(ask: argparse.ArgumentParser) -> None:
     ask.add_argument(
         "--clips", type=Path, metavar="FOLDER", help="write what is heard there as WAV files"
     )
+    ask.add_argument(
+        "--placement",
+        action="store_true",
+        help="find out what is known already, with at most 24 questions",
+    )
     ask.add_argument("--json", action="store_true", help="one JSON object a line")
+    ask.description = (
+        "Asks line by line. A line is an answer, or one of these words: again, slower, undo (take "
+        "back the answer before), ? (see the answer), quit."
+    )
     ask.set_defaults(run=program_commands.run_ask)
 
 
 def _hear_arguments(hear: argparse.ArgumentParser) -> None:
-    hear.add_argument("device", metavar="DEVICE", help="an id such as climb or climb+dip")
-    hear.add_argument("--key", required=True, metavar="K")
+    hear.add_argument(
+        "device", nargs="?", metavar="DEVICE", help="an id such as climb or climb+dip"
+    )
+    hear.add_argument(
+        "--file",
+        type=Path,
+        metavar="FILE",
+        help="name what was played in a recording of a bass alone, instead of playing",
+    )
+    hear.add_argument(
+        "--key", metavar="K", help="of the figure; with --file the key it is meant in, if known"
+    )
+    hear.add_argument("--json", action="store_true", help="with --file: print data for scripts")
     hear.add_argument("--tempo", type=float, metavar="N", help="beats a minute")
     hear.add_argument(
         "--feel", default="shuffle", metavar="F", help="shuffle, straight, swing or slow"

@@ -10,12 +10,15 @@ from pathlib import Path
 
 from engine.errors import EngineError
 from engine.sound import write_wav
+from quiz.cautions import HANDS
 from quiz.errors import AnswerError, QuizError
 from quiz.excerpts import Excerpt
 from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, asked_part, grade_nothing
 from quiz.kinds import KINDS, By, Kind
 from quiz.marking import read_ticks
+from quiz.neck_notes import neck_notes
+from quiz.neck_paths import best_path
 from quiz.questions import Next, Question
 from quiz.replies import grade_reply, listed
 from quiz.session import (
@@ -30,13 +33,17 @@ from quiz.session import (
     Replayed,
     Round,
     Silence,
+    TakeBack,
+    TakenBack,
     begin,
     step,
 )
+from quiz.today import left_words
 from quiz.wording import (
     answer_name,
     degrees_text,
     key_words,
+    neck_words,
     notes_text,
     pick_words,
     question_sentence,
@@ -45,12 +52,13 @@ from quiz.wording import (
 )
 from quiz.workbench import Workbench
 
-AGAIN, SLOWER, GIVE_UP, QUIT = "again", "slower", "?", "quit"
+AGAIN, SLOWER, UNDO, GIVE_UP, QUIT = "again", "slower", "undo", "?", "quit"
 """Words that are no answers."""
 
 HOW = (
-    f"Answer with a number or several, degrees or note names; {AGAIN} or {SLOWER} to hear it, "
-    f"{GIVE_UP} if you don't know, {QUIT} to stop."
+    f"Answer with a number or several, degrees or note names, string and fret; {AGAIN} or "
+    f"{SLOWER} to hear it, {GIVE_UP} if you don't know, {UNDO} to take back the answer before, "
+    f"{QUIT} to stop."
 )
 
 
@@ -78,41 +86,29 @@ class LineRound:
         self._clips = clips
         self._ends_at: float | None = None
         self._kept = ""
+        self._answered: Round | None = None  # as it stood at the answer that can be taken back
 
     def run(self, lines: Iterator[str], count: int) -> int:
         """Ask `count` questions of the lines that come in; ends early when they end.
 
         Gives the number of questions that were answered.
         """
-        coach = self._bench.coach
-        state, effects = begin(count, coach.next(), time.monotonic())
-        self._say(Said({"event": "hello", "count": count}, HOW))
-        self._ask(state.current, state.number, count)
-        self._carry_out(effects)
-        coach.look_ahead()
+        state, effects = begin(count, self._bench.coach.next(), time.monotonic())
+        words = [AGAIN, SLOWER, UNDO, GIVE_UP, QUIT]
+        self._say(Said({"event": "hello", "count": count, "words": words}, HOW))
+        self._put(state, effects)
         for line in lines:
             word = line.strip()
             if word == QUIT:
                 break
-            event = self._event(state, word)
-            if event is None:
-                continue
-            self._note_end_of_playing()
-            if self._ends_at is not None and time.monotonic() >= self._ends_at:
-                state, _ = step(state, PlayingEnded(self._ends_at))
-            state, effects = step(state, event)
-            self._carry_out(effects)
-            if state.phase is Phase.FEEDBACK:
-                self._tell(state.current.question, state.grade, word)
-                following = None if state.last else coach.next()
-                self._ends_at = None
-                state, effects = step(state, Continued(time.monotonic(), following))
-                if state.phase is Phase.OVER:
-                    break
-                self._ask(state.current, state.number, count)
-                self._carry_out(effects)
-                coach.look_ahead()
+            state = self._undone(state) if word == UNDO else self._taken(state, word)
+            if state.phase is Phase.OVER:
+                break
         right = sum(grade.score == 1 for grade in state.results)
+        coach = self._bench.coach
+        if coach.placing:
+            found = coach.placement_lines()
+            self._say(Said({"event": "placement", "found": found}, "\n".join(found)))
         self._say(
             Said(
                 {"event": "end", "answered": len(state.results), "right": right},
@@ -120,6 +116,58 @@ class LineRound:
             )
         )
         return len(state.results)
+
+    def _put(self, state: Round, effects: tuple[Effect, ...]) -> None:
+        """Ask the question that the round stands at."""
+        self._ask(state.current, state.number, state.length)
+        self._carry_out(effects)
+        self._bench.coach.look_ahead()
+
+    def _taken(self, state: Round, word: str) -> Round:
+        """The round after a line; an answer leads on to the next question."""
+        event = self._event(state, word)
+        if event is None:
+            return state
+        self._note_end_of_playing()
+        if self._ends_at is not None and time.monotonic() >= self._ends_at:
+            state, _ = step(state, PlayingEnded(self._ends_at))
+        state, effects = step(state, event)
+        self._carry_out(effects)
+        if state.phase is not Phase.FEEDBACK:
+            return state
+        self._tell(state.current.question, state.grade, word)
+        self._answered = state
+        coach = self._bench.coach
+        following = None if state.last or coach.over else coach.next()
+        self._ends_at = None
+        state, effects = step(state, Continued(time.monotonic(), following))
+        if state.phase is Phase.ASKING:
+            self._put(state, effects)
+        return state
+
+    def _undone(self, state: Round) -> Round:
+        """The round with the answer before taken back: its question is open again."""
+        answered, self._answered = self._answered, None
+        if answered is None:
+            self._refuse("there is no answer to take back: answer first")
+            return state
+        state, effects = step(answered, TakenBack(time.monotonic()))
+        self._ends_at = None
+        self._carry_out(effects)
+        kept = "Taken back." if not self._kept else self._kept
+        self._say(
+            Said(
+                {
+                    "event": "undo",
+                    "number": state.number,
+                    "kept": not self._kept,
+                    "problem": self._kept or None,
+                },
+                kept,
+            )
+        )
+        self._put(state, ())
+        return state
 
     def _event(self, state: Round, word: str) -> Event | None:
         """What a line means; None, with the reason said, when it is no answer."""
@@ -167,6 +215,8 @@ class LineRound:
                     self._bench.player.stop()
                 case Record():
                     self._kept = self._bench.coach.record(effect)
+                case TakeBack():
+                    self._kept = self._bench.coach.undo().problem
 
     def _play(self, question: Question, speed: float) -> None:
         bench = self._bench
@@ -196,6 +246,10 @@ class LineRound:
         label = KINDS[question.kind].label
         lines = [f"{number} of {count}. {label}. {sentence} ({why_words(current)})"]
         lines += [f"  {place}  {name}" for place, name in enumerate(names, start=1)]
+        if question.kind is Kind.FIND:
+            lines.append(f"  {neck_words(question)}")
+            if bench.coach.is_first(Kind.FIND):
+                lines.append(f"  {HANDS}")
         self._say(
             Said(
                 {
@@ -212,7 +266,10 @@ class LineRound:
                     "bar": question.bar,
                     "playings": question.playings or None,
                     "why": current.why,
+                    "why_words": why_words(current),
                     "answer_in": question.wanted.value,
+                    "guess_rate": round(question.guess_rate, 4),
+                    **_neck_data(question),
                     "options": [
                         {"number": place, "id": option, "name": name}
                         for place, (option, name) in enumerate(
@@ -233,7 +290,9 @@ class LineRound:
             remarks = (*remarks, teachers_word(question, bench.catalogue))
         figure, notes = self._figure(question)
         kept = "Kept." if not self._kept else self._kept
-        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, kept]
+        today = bench.coach.today()
+        left = "" if bench.coach.placing else left_words(today)
+        lines = [verdict_sentence(question, grade, bench.catalogue), *remarks, notes, left, kept]
         self._say(
             Said(
                 {
@@ -247,6 +306,7 @@ class LineRound:
                     "feedback": list(remarks),
                     "kept": not self._kept,
                     "problem": self._kept or None,
+                    "left": {"due": today.left, "new": today.new_left, "later": today.later},
                 },
                 "\n".join(filter(None, lines)),
             )
@@ -265,8 +325,29 @@ class LineRound:
             "degrees": [str(degree) for degree in degrees],
             "notes": notes.split(),
         }
+        if question.kind is Kind.FIND:
+            tuning = question.own_neck.tuning
+            pitches = [note.midi for note in neck_notes(question, bench.catalogue)]
+            path = best_path(pitches, question.own_neck)
+            assert path is not None  # the question was made for this neck
+            data["positions"] = [
+                {"string": tuning.names[place.string], "fret": place.fret}
+                for place in path.positions
+            ]
         key = key_words(question.key, bench.names)
         return data, f"In {key}: {degrees_text(degrees)} = {notes}"
+
+
+def _neck_data(question: Question) -> dict[str, object]:
+    """The instrument that a question on the neck is about, and what it tells."""
+    if question.neck is None:
+        return {}
+    return {
+        "strings": list(question.neck.tuning.names),
+        "frets": question.neck.frets,
+        "told": question.told.value,
+        "octave_counts": question.octave_counts,
+    }
 
 
 def _marks_data(grade: Grade) -> dict[str, object]:

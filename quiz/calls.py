@@ -1,7 +1,9 @@
 """An open jam as a state table: (state, event) to (state, effects). No clock, no sound, no store.
 
-A figure is open from its first beat until the next one begins; the first call in that time counts.
-Times are seconds of the music, as they are heard.
+A figure is open from its first beat until the next one begins, and, where it has not been called
+by then, for LATE seconds more: nobody can name a figure by its first moment, so a call in that time
+is meant for the one before. The first call of a figure counts. Times are seconds of the music, as
+they are heard.
 
     event    effects
     Cued     none (figures that are coming)
@@ -19,6 +21,10 @@ from typing import NamedTuple
 from quiz.answers import Verdict
 from quiz.grading import Grade
 from quiz.questions import Question
+
+LATE = 0.5
+"""Seconds into the next figure in which a call still counts for the one before: about an eighth at
+a middling tempo, and the time it takes to press a key. [chosen here, no source]"""
 
 
 class Outcome(Enum):
@@ -116,9 +122,9 @@ def step(state: Jam, event: Event) -> tuple[Jam, tuple[Counted, ...]]:
 
 
 def _over(state: Jam, at: float) -> tuple[Jam, tuple[Counted, ...]]:
-    """Close every figure behind which another one has begun."""
+    """Close every figure behind which another one has begun, a little later if it is uncalled."""
     counted: list[Counted] = []
-    while len(state.coming) > 1 and state.coming[1].start <= at:
+    while len(state.coming) > 1 and state.coming[1].start + (0 if state.called else LATE) <= at:
         if not state.called:
             missed = Counted(
                 state.coming[0].question,

@@ -8,12 +8,14 @@ from pathlib import Path
 
 from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
+from quiz.audio_input import input_problem
 from quiz.errors import StoreError
 from quiz.history.store import open_store
 from quiz.locations import Locations
 from quiz.own_catalogue import counts, is_there, load_catalogue
-from quiz.player import open_player, output_devices
+from quiz.player import open_player
 from quiz.settings import load
+from quiz.sound_device import input_devices, output_devices
 from sounds import soundfont_path
 
 SMALLEST = (60, 20)
@@ -42,6 +44,7 @@ def findings(locations: Locations) -> tuple[Finding, ...]:
         _soundfont("built-in sound", soundfont_path()),
         *((_soundfont("own SoundFont", Path(own).expanduser()),) if own else ()),
         _output(loaded.settings.output_device or None),
+        _input(),
         Finding("MIDI files", True, "written and read", needed=False),
         _terminal(),
         Finding(
@@ -78,6 +81,14 @@ def _output(device: str | None) -> Finding:
         advice = "install libportaudio2 or connect a sound output; `lastbar hear --out` still works"
         return Finding("sound output", False, f"{silent}: {advice}", needed=False)
     return Finding("sound output", True, ", ".join(output_devices()), needed=False)
+
+
+def _input() -> Finding:
+    problem = input_problem()
+    if problem:
+        advice = "connect one to be heard live; `lastbar hear --file` works without"
+        return Finding("sound input", False, f"{problem}: {advice}", needed=False)
+    return Finding("sound input", True, ", ".join(input_devices()), needed=False)
 
 
 def _terminal() -> Finding:

@@ -5,11 +5,11 @@ question.
 """
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, cached_property, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from engine.catalogue import Catalogue, Family
 from engine.notation import parse_key
@@ -17,19 +17,34 @@ from engine.theory import F_SHARP, G_FLAT, Key, as_called
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.conditions import reach_of, wishes_for
-from quiz.errors import QuestionError, StoreError, StoreUnwritable
+from quiz.errors import AnswerError, QuestionError, StoreError, StoreUnwritable
+from quiz.focus import Focus, awake, awake_practice, families, key_weights, put_forward
 from quiz.history.store import Store
+from quiz.history.undo import Records, Undo
 from quiz.history.unsaved import write_unsaved
 from quiz.kinds import Kind
 from quiz.material import Only, can_ask, items_within
 from quiz.memory import Item, after, stage
 from quiz.neighbours import mistakable_rows, nearest_rows
-from quiz.practice import Practice
+from quiz.placement import (
+    FEW_ANSWERS,
+    MOST_PROBES,
+    Found,
+    Group,
+    findings,
+    groups_of,
+    next_probe,
+    placement_lines,
+    presumed,
+)
+from quiz.practice import Practice, Probe
 from quiz.questions import Next, Question, parameters
 from quiz.schedule import (
     Ask,
     Plan,
+    Why,
     contrast,
+    counted_until,
     next_ask,
     pick_key,
 )
@@ -47,6 +62,14 @@ TRIES = 8
 """Seeds tried before an item is called impossible to ask in a key."""
 
 
+class Undone(NamedTuple):
+    """An answer that was taken back."""
+
+    answer: Answer
+    problem: str
+    """Empty, or one line that says what could not be done."""
+
+
 class Coach:
     """The path from an answer to the next question, for one player."""
 
@@ -61,8 +84,10 @@ class Coach:
         chance: random.Random | None = None,
         prepare: Callable[[Question], object] | None = None,
         only: Only | None = None,
+        placing: bool = False,
     ) -> None:
-        """`prepare` is told of a question as soon as it is likely to come next."""
+        """`prepare` is told of a question as soon as it is likely to come next; `placing` asks the
+        questions of a placement, going on where one was stopped."""
         self._catalogue = catalogue
         self._settings = settings
         self._store = store
@@ -72,30 +97,73 @@ class Coach:
         self._chance = chance or random.Random()
         self._prepare = prepare or (lambda question: None)
         self._only = only or Only()
+        self._focus = Focus(settings.resting, settings.leading)
+        self.placing = placing
+        """Whether this is a placement, which finds out what is known already."""
         # a pick looks at the neighbours of every row that is not met yet
         self._nearest = cache(partial(nearest_rows, catalogue=catalogue))
         self._ids = AnswerIds()
-        self._practice = store.practice()
+        self._practice = store.practice(until=counted_until(self.day))
         newest = store.newest()
         self._last_device = newest.device if newest else None  # a new round begins with another
         self._asking: Item | None = None
         self._ahead: tuple[Ask, Next] | None = None
         self._contrast: Ask | None = None
+        self._presumed: tuple[tuple[Probe, ...], frozenset[Item]] | None = None
+        self._last: tuple[Answer, Practice] | None = None  # with the practice of before it
 
     @cached_property
     def items(self) -> tuple[Item, ...]:
-        """All material of this round, in the order of learning.
+        """All material of this round that does not rest, in the order of learning.
 
-        Raises QuestionError when the limits leave nothing.
+        Raises QuestionError when the limits leave nothing, or all of it rests.
         """
-        return items_within(self._only, self._catalogue)
+        within = items_within(self._only, self._catalogue)
+        return awake(within, self._focus, self._only, self._families)
+
+    @property
+    def over(self) -> bool:
+        """Whether a placement has found what it can; never of an ordinary round."""
+        return self.placing and self._probe(self._practice) is None
+
+    @property
+    def placed(self) -> bool:
+        """Whether a placement would find nothing more; it need not be taken for that."""
+        return next_probe(self._groups, self._practice.probes, None) is None
+
+    @property
+    def probes_left(self) -> int:
+        """Questions that a placement has left, at most; 0 where none is offered: under an
+        assignment, and when the history is long enough to know better."""
+        answers = sum(state.asked for state in self._practice.states.values())
+        if self._only.assignment or answers >= FEW_ANSWERS:
+            return 0
+        return max(0, MOST_PROBES - len(self._practice.probes))
+
+    def findings(self) -> tuple[Found, ...]:
+        """What the placement answers say of each group of the material of this round."""
+        return findings(self._groups, self._practice.probes)
+
+    def placement_lines(self) -> list[str]:
+        """What the placement has found, in plain words, and what follows from it."""
+        known = len(self._plan.presumed)
+        lines = placement_lines(self.findings(), self._catalogue)
+        if not known:
+            return [*lines, "Nothing is presumed known: everything comes in its turn."]
+        return [
+            *lines,
+            f"Presumed known: {known} of {len(self.items)}. They come last among the new ones, "
+            "with one question each to make sure.",
+        ]
 
     def next(self) -> Next:
         """The next question: the one looked ahead to if it is still the right one.
 
-        Raises QuestionError when an item cannot be asked at all.
+        Raises QuestionError when an item cannot be asked at all, or a placement is over.
         """
         ask = self._contrast or self._pick(self._practice)
+        if ask is None:
+            raise QuestionError("the placement is done: start a round")
         ahead, self._ahead = self._ahead, None
         if ahead is not None and ahead[0] == ask:
             chosen = ahead[1]
@@ -109,6 +177,8 @@ class Coach:
     def look_ahead(self) -> None:
         """Make the question that is likely to come next, so that it can be rendered meanwhile."""
         ask = self._contrast or self._pick(self._foreseen())
+        if ask is None:
+            return  # a placement that is about to be over
         if self._ahead is None or self._ahead[0] != ask:
             self._ahead = ask, Next(self._make(ask), ask.why, ask.days)
         self._prepare(self._ahead[1].question)
@@ -120,19 +190,29 @@ class Coach:
         into the history at the next start.
         """
         answer = self._answer(effect)
+        self._last = answer, self._practice
         self._practice, self._asking = self._practice.after(answer), None
         self._look_for_contrast(answer)
-        try:
-            self._store.append(answer, self._practice)
-            if not self._store.lasts:
-                write_unsaved([answer], self._unsaved)
-        except StoreUnwritable as error:
-            if not self._store.lasts:
-                return f"this answer is not kept: {error}"
-            return self._rescue(answer, error)
-        except StoreError as error:
-            return self._rescue(answer, error)
-        return ""
+        return self._keep(
+            Records((answer,)), lambda: self._store.append(answer, self._practice), "answer"
+        )
+
+    def undo(self) -> Undone:
+        """Take back the answer that was recorded last; its question is open again.
+
+        Raises AnswerError when there is none, or it was taken back already.
+        """
+        if self._last is None:
+            raise AnswerError("there is no answer to take back: answer first")
+        (answer, before), self._last = self._last, None
+        self._practice, self._asking = before, Item(answer.device, answer.kind)
+        self._last_device, self._ahead, self._contrast = answer.device, None, None
+        moment = self._clock()
+        undo = Undo(
+            self._ids.make(moment.at), answer.id, moment.at, moment.utc_offset, self._store.origin
+        )
+        problem = self._keep(Records(undos=(undo,)), lambda: self._store.undo(undo, before), "undo")
+        return Undone(answer, problem)
 
     @property
     def day(self) -> int:
@@ -141,11 +221,15 @@ class Coach:
 
     def today(self) -> Today:
         """How the day stands, over all material of this round."""
-        return today(self.items, self._practice, self.day, self._plan)
+        return today(self.items, self._awake(self._practice), self.day, self._plan)
 
     def stage(self, item: Item) -> str:
         """The word for how well an item is known."""
         return stage(self._practice.states.get(item))
+
+    def is_first(self, kind: Kind) -> bool:
+        """Whether the player has answered no question of a kind yet."""
+        return not any(item.kind == kind.value for item in self._practice.states)
 
     def reach_sentence(self, question: Question) -> str:
         """How far the player has come with what was asked, `climb: whole band, 120 bpm`; empty
@@ -160,19 +244,59 @@ class Coach:
 
     # --- inside ---------------------------------------------------------------------------------
 
+    @cached_property
+    def _families(self) -> Mapping[str, str]:
+        return families(self._catalogue)
+
+    @cached_property
+    def _groups(self) -> tuple[Group, ...]:
+        return groups_of(self.items, self._families)
+
     @property
     def _plan(self) -> Plan:
-        return Plan(self._settings.daily_questions, self._settings.contrast)
+        probes = self._practice.probes
+        if self._presumed is None or self._presumed[0] != probes:
+            self._presumed = probes, presumed(self._groups, probes)
+        return Plan(
+            self._settings.daily_questions,
+            self._settings.contrast,
+            self._leading,
+            self._presumed[1],
+        )
 
-    def _pick(self, practice: Practice) -> Ask:
+    @cached_property
+    def _leading(self) -> frozenset[Item]:
+        return put_forward(self.items, self._focus, self._families)
+
+    def _awake(self, practice: Practice) -> Practice:
+        """The practice without what rests."""
+        return awake_practice(practice, self._focus, self._only, self._families)
+
+    def _probe(self, practice: Practice) -> Item | None:
+        return next_probe(self._groups, practice.probes, self._last_device)
+
+    def _pick(self, practice: Practice) -> Ask | None:
+        """What comes next; None when a placement is over."""
+        if self.placing:
+            probe = self._probe(practice)
+            return Ask(probe, Why.PLACEMENT) if probe else None
         return next_ask(
-            self.items, practice, self.day, self._last_device, self._plan, self._nearest
+            self.items,
+            self._awake(practice),
+            self.day,
+            self._last_device,
+            self._plan,
+            self._nearest,
         )
 
     def _foreseen(self) -> Practice:
-        """The practice as it will be when the present question has been answered, right or not."""
+        """The practice as it will be when the present question has been answered, right or not; of
+        a placement when it has been answered right."""
         if self._asking is None:
             return self._practice
+        if self.placing:
+            probe = Probe(self._asking, True, 0.0)
+            return replace(self._practice, probes=(*self._practice.probes, probe))
         states = self._practice.states
         answered = after(states.get(self._asking), 0.0, 0.0, self.day)
         return replace(self._practice, states={**states, self._asking: answered})
@@ -202,6 +326,8 @@ class Coach:
 
     def _or_nothing(self, ask: Ask) -> Item:
         """The item; now and then, where bars are to be marked, a chorus with nothing in it."""
+        if ask.why is Why.PLACEMENT:
+            return ask.item
         if ask.item.kind != Kind.PLACE.value or self._chance.random() >= NOTHING_SHARE:
             return ask.item
         nothing = [
@@ -219,12 +345,13 @@ class Coach:
         if self._only.keys:  # what somebody has set comes as it is, whatever its usual weight
             named = {_tally_name(key): key for key in self._only.keys}
             return named[pick_key(list(named), {}, tallies, self._chance)]
-        name = pick_key(KEY_NAMES, self._settings.key_weights, tallies, self._chance)
+        weights = key_weights(self._settings.key_weights, self._focus)
+        name = pick_key(KEY_NAMES, weights, tallies, self._chance)
         return as_called(parse_key(name), self._settings.f_sharp)
 
     def _look_for_contrast(self, answer: Answer) -> None:
         self._contrast = None
-        if answer.chosen:
+        if answer.chosen and not self.placing:
             asked = Item(answer.device, answer.kind)
             self._contrast = contrast(
                 asked,
@@ -284,12 +411,26 @@ class Coach:
         row = picked.tail or "" if family is Family.TAIL else picked.head
         return "" if row == question.item else row
 
-    def _rescue(self, answer: Answer, error: StoreError) -> str:
+    def _keep(self, records: Records, keep: Callable[[], None], what: str) -> str:
+        """Let the history keep a record. Gives an empty text, or what could not be done."""
         try:
-            write_unsaved([answer], self._unsaved)
+            keep()
+            if not self._store.lasts:
+                write_unsaved(records.answers, self._unsaved, records.undos)
+        except StoreUnwritable as error:
+            if not self._store.lasts:
+                return f"this {what} is not kept: {error}"
+            return self._rescue(records, what, error)
+        except StoreError as error:
+            return self._rescue(records, what, error)
+        return ""
+
+    def _rescue(self, records: Records, what: str, error: StoreError) -> str:
+        try:
+            write_unsaved(records.answers, self._unsaved, records.undos)
         except StoreUnwritable as second:
-            return f"this answer is not kept: {error}; {second}"
-        return f"{error}. The answer waits in {self._unsaved} and goes in at the next start."
+            return f"this {what} is not kept: {error}; {second}"
+        return f"{error}. The {what} waits in {self._unsaved} and goes in at the next start."
 
 
 def _tally_name(key: Key) -> str:

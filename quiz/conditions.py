@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from engine.feels import FEELS, Feel
 from engine.score import Texture
-from quiz.kinds import Kind
+from quiz.kinds import KINDS, Kind
 from quiz.material import REACH, Given
 from quiz.memory import Item
 from quiz.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
@@ -29,6 +29,8 @@ def wishes_for(item: Item, settings: Settings, reaches: Reaches, given: Given = 
     if kind not in LADDERS:
         return wishes
     place = reaches.rung(item)
+    if not KINDS[kind].heard:  # no tempo and no player makes it harder or easier
+        return wishes.on(rung(kind, place), place, settings.set_texture)
     fixed = settings.set_texture
     reached = wishes.on(rung(kind, place), place, fixed and _who(kind, fixed)).around(
         reaches.tempo(item)
@@ -48,7 +50,7 @@ def reach_of(item: Item, settings: Settings, reaches: Reaches) -> str:
     if kind not in LADDERS:
         return ""
     pin = settings.pins.get(item.device)
-    if pin is not None:
+    if pin is not None and KINDS[kind].heard:
         who = NO_BASS if kind is Kind.FIT else WHO_PLAYS[_who(kind, Texture(pin.texture))]
         return f"{who}, {pin.tempo} bpm, pinned"
     place, tempo = reaches.rung(item), reaches.tempo(item)

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from engine.catalogue import Device
 from engine.errors import MusicInputError
-from engine.figure import Figure, figure, path
-from engine.neck import FOUR_STRING, FRETS, Position, Tuning
+from engine.figure import Figure, figure, neck_figure, paths
+from engine.frets import format_position
+from engine.neck import USUAL_NECK, Neck
 from engine.notation import NoteNames, format_note
 from engine.pattern import Spot
 from engine.theory import Key
@@ -34,16 +35,15 @@ def drawn(
     device: Device,
     key: Key,
     names: NoteNames = NoteNames.ENGLISH,
-    tuning: Tuning = FOUR_STRING,
-    frets: int = FRETS,
+    neck: Neck = USUAL_NECK,
     missed: Collection[Spot] = (),
 ) -> tuple[DrawnNote, ...]:
     """The notes of a device in a key; `missed` marks the places where an answer went wrong.
 
     The neck row is empty when a note is off the neck.
     """
-    shape = figure(device, key)
-    frets_row = neck_labels(shape, tuning, frets)
+    shape = shape_on(device, key, neck)
+    frets_row = neck_labels(shape, neck)
     return tuple(
         DrawnNote(
             note.spot,
@@ -55,18 +55,21 @@ def drawn(
     )
 
 
-def neck_labels(shape: Figure, tuning: Tuning, frets: int) -> tuple[str, ...]:
+def shape_on(device: Device, key: Key, neck: Neck) -> Figure:
+    """The figure where it lies on the neck; at its usual height where it lies nowhere."""
+    try:
+        return neck_figure(device, key, neck)
+    except MusicInputError:
+        return figure(device, key)
+
+
+def neck_labels(shape: Figure, neck: Neck = USUAL_NECK) -> tuple[str, ...]:
     """`E5 A2 A3 A4 A5`: string and fret of each note; empty texts when one is off the neck."""
     try:
-        positions = path(shape, tuning, frets)
+        (best,) = paths(shape, neck, best=1)
     except MusicInputError:
         return ("",) * len(shape.notes)
-    return tuple(position_label(position, tuning) for position in positions)
-
-
-def position_label(position: Position, tuning: Tuning) -> str:
-    """`E5`: the string's name and the fret."""
-    return f"{tuning.strings[position.string][0]}{position.fret}"
+    return tuple(format_position(position, neck.tuning) for position in best.positions)
 
 
 def missed_spots(grade: Grade) -> frozenset[Spot]:

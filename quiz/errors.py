@@ -34,6 +34,10 @@ class StoreUnwritable(StoreError):
     """The history stands where nothing can be written, or the disk is full."""
 
 
+class StoreUnlockable(StoreUnwritable):
+    """The history stands on a drive that refuses to lock files, as network drives may."""
+
+
 class StoreTooNew(StoreError):
     """A newer version of the program wrote the history."""
 
@@ -65,4 +69,20 @@ class ResultsError(QuizError):
 
 
 class InstrumentError(QuizError):
-    """An instrument or a sound input that cannot be listened to."""
+    """An instrument that cannot be listened to."""
+
+
+class ChartError(QuizError):
+    """A chart that is wanted under a name or in a file that there cannot be."""
+
+
+class RecordingError(QuizError):
+    """A recording that cannot be read: not there, empty, no audio, too long."""
+
+
+class SoundDeviceError(QuizError):
+    """The library that talks to sound devices is missing."""
+
+
+class SoundInputError(QuizError):
+    """The sound input cannot be opened; the message says why and what to do."""

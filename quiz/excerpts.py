@@ -17,6 +17,7 @@ from engine.score import Part, Score, find_texture
 from engine.theory import Midi
 from engine.timing import BEATS_PER_BAR
 from quiz.kinds import Kind
+from quiz.neck_notes import at_height, beats_before, neck_notes
 from quiz.questions import COMPING, REGISTERS, UPPER, Question, asked_device, placements
 
 PHRASE_BARS = 4
@@ -111,9 +112,26 @@ def question_line(
 ) -> tuple[LineNote, ...]:
     """The bass line of the excerpt.
 
-    An answer can be wider than the figure was: where it does not fit, it has the whole range.
+    An answer can be wider than the figure was: where it does not fit, it has the whole range. Of
+    `find`, the figure stands where it is found on the neck.
     """
-    return _line(question_plan(question, catalogue, device), question, asked=device is None)
+    return _played(question_plan(question, catalogue, device), question, catalogue, device)
+
+
+def _played(
+    plan: Plan, question: Question, catalogue: Catalogue, device: Device | None
+) -> tuple[LineNote, ...]:
+    line = _line(plan, question, asked=device is None)
+    if question.kind is not Kind.FIND:
+        return line
+    return at_height(
+        line,
+        device or asked_device(question, catalogue),
+        question.bar - question.first,
+        neck_notes(question, catalogue),
+        beats_before(catalogue.find(question.item)),
+        question.low,
+    )
 
 
 def _line(plan: Plan, question: Question, asked: bool) -> tuple[LineNote, ...]:
@@ -178,12 +196,24 @@ class Excerpt:
 
         Raises MusicInputError as `question_plan` does, or when the tempo cannot be played.
         """
-        question = replace(self.question, tempo=self.question.tempo * self.speed)
+        question = self._at_speed
         if question.kind is Kind.FIT:
             return _band_and_bass(question, catalogue, self.device)
-        plan = question_plan(question, catalogue, self.device)
-        line = _line(plan, question, asked=self.device is None)
+        plan, line = self.line(catalogue)
         return plan, _arranged(question, plan, line)
+
+    def line(self, catalogue: Catalogue) -> tuple[Plan, tuple[LineNote, ...]]:
+        """The bars and the bass line.
+
+        Raises MusicInputError as `question_plan` does.
+        """
+        question = self._at_speed
+        plan = question_plan(question, catalogue, self.device)
+        return plan, _played(plan, question, catalogue, self.device)
+
+    @property
+    def _at_speed(self) -> Question:
+        return replace(self.question, tempo=self.question.tempo * self.speed)
 
 
 def _arranged(question: Question, plan: Plan, line: Sequence[LineNote]) -> Score:

@@ -6,30 +6,26 @@ from itertools import groupby
 from engine.agreement import Clash, ClashKind
 from engine.catalogue import Catalogue, Device, Family
 from engine.forms import Form
+from engine.fretboard import sounding
+from engine.frets import format_position
 from engine.line import Compass, write_line
 from engine.notation import NoteNames, format_note
 from engine.pattern import Spot
-from engine.theory import OCTAVE, Degree, Key, Midi, Note, spell
+from engine.theory import OCTAVE, Degree, Key, Midi, Note, spell, usual_degree
 from engine.timing import BEATS_PER_BAR
+from quiz.answers import Verdict
 from quiz.excerpts import Accompaniment, question_plan
 from quiz.grading import Error, Grade, Marks, Pair, asked_part
 from quiz.kinds import Kind
 from quiz.marking import right_bars
+from quiz.neck_notes import beats_before, neck_notes
+from quiz.neck_paths import path_lines
 from quiz.neighbours import changed_beats
 from quiz.questions import Question, asked_device, placements
 from quiz.wording import bars_words
 
 MOST_DIFFERENCES = 6
 """Lines about where two forms part ways."""
-
-USUAL_DEGREES = tuple(
-    Degree(number, alter)
-    for number, alter in (
-        (1, 0), (2, -1), (2, 0), (3, -1), (3, 0), (4, 0),
-        (5, -1), (5, 0), (6, -1), (6, 0), (7, -1), (7, 0),
-    )
-)  # fmt: skip
-"""What the twelve semitones over a tonic are called when nothing else says it."""
 
 COMMON_NAME = {
     # How charts write notes whose right spelling has a double accidental, or is Cb, Fb, B#, E#.
@@ -170,6 +166,46 @@ def _both(degree: Degree, tonic: Note, names: NoteNames) -> str:
     return f"{degree} ({format_note(spell(degree, tonic), names)})"
 
 
+# --- on the neck --------------------------------------------------------------------------------
+
+
+def _neck_lines(
+    question: Question, grade: Grade, catalogue: Catalogue, names: NoteNames
+) -> Iterator[str]:
+    part = asked_part(question, catalogue)
+    start = question.bar + beats_before(part) // BEATS_PER_BAR
+    for pair in grade.pairs:
+        if pair.error is not None:
+            yield _place_words(pair, question, start, names, catalogue)
+    if grade.verdict is Verdict.RIGHT and not question.octave_counts:
+        heights = {note.spot: note.midi for note in neck_notes(question, catalogue)}
+        if any(
+            heights[pair.spot] != sounding(pair.place, question.own_neck.tuning)
+            for pair in grade.pairs
+            if pair.spot is not None and pair.place is not None
+        ):
+            yield "in another octave than the figure usually stands, which is free here"
+    yield from path_lines(question, grade, catalogue)
+
+
+def _place_words(
+    pair: Pair, question: Question, start: int, names: NoteNames, catalogue: Catalogue
+) -> str:
+    tonic, tuning = question.key.tonic, question.own_neck.tuning
+    where = _where(pair.spot, question, start, catalogue) if pair.spot else ""
+    if pair.place is None or pair.written is None:
+        assert pair.expected is not None  # what nobody played and nobody asked for is no pair
+        return f"{where}: {_both(pair.expected, tonic, names)} is missing"
+    played = f"{format_position(pair.place, tuning)}, a {_both(pair.written, tonic, names)}"
+    if pair.expected is None:
+        return f"{played}, is one note too many"
+    if pair.expected == pair.written:  # the octave counts
+        return f"{where}: {played}, is in another octave than the figure"
+    return f"{where}: you played {played}, where the figure has " + _both(
+        pair.expected, tonic, names
+    )
+
+
 # --- a whole chorus -----------------------------------------------------------------------------
 
 
@@ -251,12 +287,13 @@ def _clash_words(clash: Clash, device: Device, question: Question, names: NoteNa
 def _degree(pitch_class: int, tonic: Note, own: Sequence[Degree] = ()) -> Degree:
     """What a pitch class is called over a tonic: as `own` degrees have it, else as usual."""
     above = (pitch_class - tonic.pitch_class) % OCTAVE
-    return next((one for one in own if one.pitch_class == above), USUAL_DEGREES[above])
+    return next((one for one in own if one.pitch_class == above), usual_degree(above))
 
 
 _LINES: Mapping[Kind, Callable[[Question, Grade, Catalogue, NoteNames], Iterator[str]]] = {
     Kind.PLACE: _place_lines,
+    Kind.FIND: _neck_lines,
     Kind.FIT: _fit_lines,
     Kind.FORM: _form_lines,
 }
-"""Kinds that are not about one figure; all others have `_figure_lines`."""
+"""Kinds that say something else than `_figure_lines`."""

@@ -13,6 +13,7 @@ from quiz.figure_questions import figure_question
 from quiz.fit_questions import fit_question
 from quiz.kinds import KINDS, Kind
 from quiz.material import can_ask, find_row
+from quiz.neck_questions import find_question
 from quiz.questions import Question
 from quiz.wishes import Asked, Wishes
 
@@ -23,6 +24,7 @@ MAKERS: Mapping[Kind, Maker] = {
     Kind.WRITE: figure_question,
     Kind.SPELL: figure_question,
     Kind.PLACE: place_question,
+    Kind.FIND: find_question,
     Kind.FIT: fit_question,
     Kind.FORM: form_question,
 }

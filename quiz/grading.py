@@ -29,8 +29,10 @@ where a variant was heard, since most figures are none. Bars and ticks are grade
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from typing import NamedTuple
 
 from engine.catalogue import Catalogue, Device, Family
+from engine.fretboard import Position
 from engine.notation import NoteNames, Written, parse_line
 from engine.pattern import Spot
 from engine.theory import Degree, Note, degree_of, same_pitch, spell
@@ -69,6 +71,9 @@ class Pair:
     respelled: Note | None = None
     """The note as it was written, when it is the right pitch by another name."""
 
+    place: Position | None = None
+    """Of answers on the neck: where it was played."""
+
 
 @dataclass(frozen=True, slots=True)
 class Marks:
@@ -97,6 +102,9 @@ class Grade:
 
     chosen: str | None = None
     """Of choices: what was picked, one of the question's `picks`."""
+
+    places: tuple[Position, ...] = ()
+    """Of answers on the neck: where each note was played, in order."""
 
     marks: Marks | None = None
     """Of answers that mark bars or tick options."""
@@ -178,12 +186,22 @@ def grade_line(question: Question, text: str, names: NoteNames, catalogue: Catal
     pairs = _best(expected, optional, answer, tonic, same)
     if written.degrees:  # no note was written, so none by another name
         pairs = [replace(pair, respelled=None) for pair in pairs]
-    errors = sum(pair.error is not None for pair in pairs)
+    return grade_of(pairs)
+
+
+def grade_of(pairs: Sequence[Pair]) -> Grade:
+    """The score and the verdict of an alignment."""
+    errors = count_errors(pairs)
     score = max(0.0, 1 - errors / sum(pair.expected is not None for pair in pairs))
     verdict = (
         Verdict.RIGHT if not errors else (Verdict.PARTLY if score >= PARTLY else Verdict.WRONG)
     )
     return Grade(verdict, score, tuple(pairs))
+
+
+def count_errors(pairs: Sequence[Pair]) -> int:
+    """Notes that are wrong, missing or extra."""
+    return sum(pair.error is not None for pair in pairs)
 
 
 def _check_wanted(wanted: Wanted, written: Written) -> None:
@@ -249,7 +267,7 @@ def _best(
     for reading in readings:
         tried.append(align(reading, answer, equal))
         tried.append(align(_collapsed_line(reading), _collapsed_answer(answer, same), equal))
-    return min(tried, key=lambda pairs: sum(pair.error is not None for pair in pairs))
+    return min(tried, key=count_errors)
 
 
 def _collapsed_line(line: Sequence[Expected]) -> list[Expected]:
@@ -270,46 +288,69 @@ def _collapsed_answer(answer: Sequence[_Answered], same: _Same) -> list[_Answere
 
 def align(expected: Sequence[Expected], answer: Sequence[_Answered], equal: _Equal) -> list[Pair]:
     """The cheapest alignment of two lines; see the head of this module."""
-    rows, columns = len(expected) + 1, len(answer) + 1
+    pairs: list[Pair] = []
+    steps = match(
+        len(expected), len(answer), lambda row, column: equal(expected[row], answer[column])
+    )
+    for row, column, differs in steps:
+        if column is None:
+            assert row is not None  # a step has one of the two at least
+            note = expected[row]
+            pairs.append(Pair(note.spot, note.degree, None, Error.MISSING))
+        elif row is None:
+            pairs.append(Pair(None, None, answer[column][0], Error.EXTRA))
+        else:
+            pairs.append(_pair(expected[row], answer[column], differs))
+    return pairs
+
+
+class Match(NamedTuple):
+    """One step of an alignment."""
+
+    row: int | None
+    """Which of the expected notes; None for an extra one."""
+
+    column: int | None
+    """Which of the notes given; None where one is missing."""
+
+    differs: bool
+
+
+def match(rows: int, columns: int, equal: Callable[[int, int], bool]) -> list[Match]:
+    """The cheapest alignment of so many expected notes with so many given ones, `equal` saying
+    which of them are; see the head of this module."""
     cost = [
-        [row + column if not row or not column else 0 for column in range(columns)]
-        for row in range(rows)
+        [row + column if not row or not column else 0 for column in range(columns + 1)]
+        for row in range(rows + 1)
     ]
-    for row in range(1, rows):
-        for column in range(1, columns):
-            differs = not equal(expected[row - 1], answer[column - 1])
+    for row in range(1, rows + 1):
+        for column in range(1, columns + 1):
             cost[row][column] = min(
-                cost[row - 1][column - 1] + differs,
+                cost[row - 1][column - 1] + (not equal(row - 1, column - 1)),
                 cost[row - 1][column] + 1,
                 cost[row][column - 1] + 1,
             )
-    return _traced(cost, expected, answer, equal)
+    return _traced(cost, equal)
 
 
-def _traced(
-    cost: Sequence[Sequence[int]],
-    expected: Sequence[Expected],
-    answer: Sequence[_Answered],
-    equal: _Equal,
-) -> list[Pair]:
-    row, column = len(expected), len(answer)
-    pairs: list[Pair] = []
+def _traced(cost: Sequence[Sequence[int]], equal: Callable[[int, int], bool]) -> list[Match]:
+    row, column = len(cost) - 1, len(cost[0]) - 1
+    steps: list[Match] = []
     while row or column:
         here = cost[row][column]
         if row and column:
-            note, written = expected[row - 1], answer[column - 1]
-            differs = not equal(note, written)
+            differs = not equal(row - 1, column - 1)
             if here == cost[row - 1][column - 1] + differs:
-                pairs.append(_pair(note, written, differs))
                 row, column = row - 1, column - 1
+                steps.append(Match(row, column, differs))
                 continue
         if row and here == cost[row - 1][column] + 1:
             row -= 1
-            pairs.append(Pair(expected[row].spot, expected[row].degree, None, Error.MISSING))
+            steps.append(Match(row, None, True))
         else:
             column -= 1
-            pairs.append(Pair(None, None, answer[column][0], Error.EXTRA))
-    return pairs[::-1]
+            steps.append(Match(None, column, True))
+    return steps[::-1]
 
 
 def _pair(note: Expected, written: _Answered, differs: bool) -> Pair:

@@ -6,13 +6,15 @@ from engine.arrangement import arrange
 from engine.catalogue import Catalogue, Device, Family, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
+from engine.figure import figure
 from engine.forms import Form
-from engine.line import Compass, write_line
+from engine.line import Compass, LineNote, write_line
 from engine.plan import Plan, excerpt, plan_choruses
 from engine.score import Score, Texture
 from engine.theory import Key
 from quiz.excerpts import excerpt_bars
 from quiz.material import Row, find_row
+from quiz.neck_notes import at_height, beats_before
 from quiz.questions import COMPING
 
 BASES = {
@@ -44,9 +46,22 @@ class Hearing:
 
         Raises MusicInputError for an unknown device, or one without a place in any form.
         """
-        plan = self._plan(catalogue, find_row(self.device, catalogue))
-        line = write_line(plan, self.seed, Compass())
+        plan, line = self.line(catalogue)
         return plan, arrange(plan, line, self.texture, self.seed, COMPING[self.comping])
+
+    def line(self, catalogue: Catalogue) -> tuple[Plan, tuple[LineNote, ...]]:
+        """The bars and the bass line. A device stands at the height at which it is drawn.
+
+        Raises MusicInputError as `passage` does.
+        """
+        row = find_row(self.device, catalogue)
+        plan = self._plan(catalogue, row)
+        line = write_line(plan, self.seed, Compass())
+        if isinstance(row, Form) or not plan.placements:
+            return plan, line
+        placed = plan.placements[0]
+        notes = figure(row, self.key).notes
+        return plan, at_height(line, placed.device, placed.bar, notes, beats_before(row))
 
     def _plan(self, catalogue: Catalogue, device: Row) -> Plan:
         if isinstance(device, Form):

@@ -11,6 +11,7 @@ class Kind(Enum):
     WRITE = "write"
     SPELL = "spell"
     PLACE = "place"
+    FIND = "find"
     FIT = "fit"
     FORM = "form"
     JAM = "jam"
@@ -32,6 +33,9 @@ class By(Enum):
     TICKS = "ticks"
     """Any number of the options is ticked; none is an answer too."""
 
+    NECK = "neck"
+    """Places on the neck are picked, or typed as string and fret."""
+
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:
@@ -48,6 +52,14 @@ class KindFacts:
 
     says: str
     """What the player does, in one sentence."""
+
+    on_request: bool = False
+    """Whether, although the band does not play before the answer, the player may ask to hear it."""
+
+    @property
+    def may_be_heard(self) -> bool:
+        """Whether it can be heard before the answer at all."""
+        return self.heard or self.on_request
 
 
 KINDS = {
@@ -74,6 +86,13 @@ KINDS = {
         heard=True,
         answered=By.BARS,
         says="Hear a whole chorus and mark the bars where the bass left its pattern.",
+    ),
+    Kind.FIND: KindFacts(
+        "On the neck",
+        heard=False,
+        answered=By.NECK,
+        says="Give string and fret of each note of a figure, in a random key.",
+        on_request=True,
     ),
     Kind.FIT: KindFacts(
         "Fit the band",

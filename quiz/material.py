@@ -73,6 +73,7 @@ _ASKABLE: Mapping[Kind, Callable[[Device], bool]] = {
     Kind.WRITE: lambda device: device.worth_spelling,
     Kind.SPELL: lambda device: device.worth_spelling,
     Kind.PLACE: _can_place,
+    Kind.FIND: lambda device: device.worth_spelling,
     Kind.FIT: lambda device: device.family is Family.HEAD and device.variant_of is None,
 }
 

@@ -8,22 +8,22 @@ Recall after t days is (1 + FACTOR t / S) ** -DECAY, S the stability: by definit
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from math import exp, log
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from quiz.answers import Answer
+from quiz.answers import Outcome
 
 if TYPE_CHECKING:
     import fsrs  # loaded where it is needed: a start does without it
 
-RULES = 2
-"""Rises when the rules of this module, of `quiz.reach` or of `quiz.practice` change; what was made
-by other rules is made anew."""
+RULES = 3
+"""Rises when the rules of this module, of `quiz.reach`, `quiz.knowing` or `quiz.practice` change;
+what was made by other rules is made anew."""
 
 DECAY = 0.1542
 """The exponent of forgetting, w20 of the library's default parameters."""
@@ -39,6 +39,20 @@ RIGHT_FROM = 0.7
 
 STEADY_DAYS, SOLID_DAYS = 7.0, 30.0
 """Stabilities from which an item is called steady, and solid. [chosen here, no source]"""
+
+KNOWN_DAYS = 21.0
+"""The stability of an item that was known before it was first asked: between steady and solid.
+[chosen here, no source]"""
+
+PLACEMENT = "placement"
+"""The reason of a question that was asked to find out what is known already."""
+
+PRESUMED = "presumed"
+"""The reason of a first question about an item that the placement answers let one presume known."""
+
+KNOWN_BEFORE = {PLACEMENT: 0.5, PRESUMED: 0.9}
+"""How likely an item was known before its first question, by the reason of that question: in a
+placement as likely as not, presumed from PRESUMED_FROM of `quiz.placement` up. [chosen here]"""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -112,7 +126,20 @@ def is_taken(state: State | None, day: int) -> bool:
     return state is None or day > state.day
 
 
-def after(state: State | None, score: float, guess_rate: float, day: int) -> State:
+def following(state: State | None, answer: Outcome) -> State | None:
+    """The state after an answer; None where the item stays new.
+
+    A placement asks far ahead of the order of learning: what it finds unknown is left for its turn.
+    """
+    if state is None and answer.why == PLACEMENT and answer.score < RIGHT_FROM:
+        return None
+    known = KNOWN_BEFORE.get(answer.why, 0.0)
+    return after(state, answer.score, answer.guess_rate, answer.practice_day, known)
+
+
+def after(
+    state: State | None, score: float, guess_rate: float, day: int, known: float = 0.0
+) -> State:
     """The state after an answer with `score` (0 to 1) on practice day `day`.
 
     A later answer on the same practice day counts, but moves no memory. A right answer may have
@@ -121,27 +148,34 @@ def after(state: State | None, score: float, guess_rate: float, day: int) -> Sta
     """
     right = score >= RIGHT_FROM
     if state is None:
-        return State(*_met(right), day, 1, int(right), day, right)
-    counted = replace(
-        state, asked=state.asked + 1, right=state.right + int(right), last_right=right
+        return State(*_first(right, guess_rate, known), day, 1, int(right), day, right)
+    stability, difficulty, last_day = state.stability, state.difficulty, state.day
+    if is_taken(state, day):
+        stability, difficulty = _reviewed(state, right, day)
+        if right:
+            weight = recall(state, day) / chance_of_right(state, guess_rate, day)
+            lapsed_stability, lapsed_difficulty = _reviewed(state, False, day)
+            stability = exp(weight * log(stability) + (1 - weight) * log(lapsed_stability))
+            difficulty = weight * difficulty + (1 - weight) * lapsed_difficulty
+        last_day = day
+    return State(
+        stability,
+        difficulty,
+        last_day,
+        state.asked + 1,
+        state.right + int(right),
+        state.first_day,
+        right,
     )
-    if not is_taken(state, day):
-        return counted
-    stability, difficulty = _reviewed(state, right, day)
-    if right:
-        weight = recall(state, day) / chance_of_right(state, guess_rate, day)
-        lapsed_stability, lapsed_difficulty = _reviewed(state, False, day)
-        stability = exp(weight * log(stability) + (1 - weight) * log(lapsed_stability))
-        difficulty = weight * difficulty + (1 - weight) * lapsed_difficulty
-    return replace(counted, stability=stability, difficulty=difficulty, day=day)
 
 
-def replay(answers: Iterable[Answer]) -> dict[Item, State]:
+def replay(answers: Iterable[Outcome]) -> dict[Item, State]:
     """All states from all answers, which must come in the order of (time, id)."""
     states: dict[Item, State] = {}
     for answer in answers:
         item = Item(answer.device, answer.kind)
-        states[item] = after(states.get(item), answer.score, answer.guess_rate, answer.practice_day)
+        if state := following(states.get(item), answer):
+            states[item] = state
     return states
 
 
@@ -162,11 +196,39 @@ def _library_version() -> str:
     return version("fsrs")
 
 
+@lru_cache(maxsize=1024)
+def _date(day: int) -> datetime:
+    return _EPOCH + timedelta(days=day)
+
+
 @cache
 def _scheduler() -> "fsrs.Scheduler":
     import fsrs
 
     return fsrs.Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
+
+
+def _first(right: bool, guess_rate: float, known: float) -> tuple[float, float]:
+    """Stability and difficulty after a first answer; where it was right, and the item was known
+    before with the chance `known`, blended towards KNOWN_DAYS as `after` does it."""
+    stability, difficulty = _met(right)
+    if not right or not known:
+        return stability, difficulty
+    weight = known / (known + (1 - known) * guess_rate)
+    return exp(weight * log(KNOWN_DAYS) + (1 - weight) * log(stability)), difficulty
+
+
+@cache
+def _card() -> "type[fsrs.Card]":
+    """A card that is reviewed once and thrown away: the library's copy of it, a third of the time
+    of a review, is spared."""
+    import fsrs
+
+    class Fleeting(fsrs.Card):
+        def __copy__(self) -> "Fleeting":
+            return self
+
+    return Fleeting
 
 
 @cache
@@ -181,8 +243,8 @@ def _reviewed(state: State, right: bool, day: int) -> tuple[float, float]:
     """Stability and difficulty after an answer that was surely known, or surely not."""
     import fsrs
 
-    last = _EPOCH + timedelta(days=state.day)
-    card = fsrs.Card(
+    last = _date(state.day)
+    card = _card()(
         card_id=1,
         state=fsrs.State.Review,
         step=None,
@@ -198,7 +260,7 @@ def _rated(card: "fsrs.Card", right: bool, day: int) -> tuple[float, float]:
     import fsrs
 
     rating = fsrs.Rating.Good if right else fsrs.Rating.Again
-    rated, _ = _scheduler().review_card(card, rating, _EPOCH + timedelta(days=day))
+    rated, _ = _scheduler().review_card(card, rating, _date(day))
     assert rated.stability is not None  # a reviewed card has both
     assert rated.difficulty is not None
     return rated.stability, rated.difficulty

@@ -1,4 +1,4 @@
-"""Playing clips and feeds: the one module that talks to the sound device.
+"""Playing clips and feeds through the sound device.
 
 The stream runs all the time and its callback copies from whatever is current, so playing, stopping
 and playing again are a swap of one reference and take effect at the next buffer. Without a device a
@@ -15,8 +15,10 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from engine.clip import Clip
 from engine.timing import FRAME_RATE
+from quiz.errors import SoundDeviceError
 from quiz.feed import FRAME_BYTES as FRAME_BYTES
 from quiz.feed import Feed
+from quiz.sound_device import sound_library
 
 if TYPE_CHECKING:
     from types import ModuleType
@@ -266,22 +268,11 @@ class LatePlayer:
 def open_player(device: str | None = None) -> Player:
     """The sound device, or a clock that says in one line why there is none."""
     try:
-        import sounddevice
-    except OSError:
-        return ClockPlayer("no sound: the PortAudio library is missing (`lastbar check` says more)")
+        library = sound_library()
+    except SoundDeviceError as error:
+        return ClockPlayer(f"no sound: {error}")
     try:
-        return DevicePlayer(sounddevice, device)
-    except (sounddevice.PortAudioError, ValueError) as error:
+        return DevicePlayer(library, device)
+    except (library.PortAudioError, ValueError) as error:
         reason = str(error).splitlines()[0]
         return ClockPlayer(f"no sound: no output device opens ({reason})")
-
-
-def output_devices() -> tuple[str, ...]:
-    """The names of the system's sound outputs; none without the library."""
-    try:
-        import sounddevice
-    except OSError:
-        return ()
-    return tuple(
-        str(row["name"]) for row in sounddevice.query_devices() if row["max_output_channels"] > 0
-    )

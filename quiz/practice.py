@@ -6,9 +6,11 @@ making it anew from all answers give the same value.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from quiz.answers import Answer
-from quiz.memory import RIGHT_FROM, Item, State, after, chance_of_right, is_taken
+from quiz.answers import Outcome
+from quiz.knowing import Knowing, Learning
+from quiz.memory import PLACEMENT, RIGHT_FROM, Item, State, following, is_taken, recall
 from quiz.reach import Moving, Reaches
 
 DAYS_KEPT = 28
@@ -24,6 +26,18 @@ memory, and belongs to no day's questions."""
 
 CONTRAST = "contrast"
 """The reason of a question that was asked to tell two neighbours apart."""
+
+
+PROBES_KEPT = 48
+"""Placement answers that are kept one by one, the latest: two placements, as two machines have."""
+
+
+class Probe(NamedTuple):
+    """What a placement answer said of an item."""
+
+    item: Item
+    right: bool
+    guess_rate: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +82,7 @@ class DayTally:
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """The memory states, the keys, the days and the reaches."""
+    """The memory states, the keys, the days, the reaches, and what is shown as known."""
 
     states: Mapping[Item, State] = field(default_factory=dict)
     keys: Mapping[tuple[str, str], KeyTally] = field(default_factory=dict)
@@ -80,37 +94,69 @@ class Practice:
     reaches: Reaches = field(default_factory=Reaches)
     """How hard each item is asked."""
 
+    knowing: Knowing = field(default_factory=Knowing)
+    """What the player sees as known."""
+
+    probes: tuple[Probe, ...] = ()
+    """The placement answers, in order, PROBES_KEPT at most. What may be presumed known follows from
+    them alone, see `quiz.placement`."""
+
     @classmethod
-    def replayed(cls, answers: Iterable[Answer]) -> "Practice":
+    def replayed(cls, answers: Iterable[Outcome]) -> "Practice":
         """From all answers, in the order of (time, id)."""
         return cls().followed(answers)
 
-    def after(self, answer: Answer) -> "Practice":
+    def after(self, answer: Outcome) -> "Practice":
         """With one answer more, later than all before. Costs microseconds, whatever the history."""
         return self.followed((answer,))
 
-    def followed(self, answers: Iterable[Answer]) -> "Practice":
+    def followed(self, answers: Iterable[Outcome]) -> "Practice":
         """With many answers more, in the order of (time, id) and later than all before."""
         states, keys, days = dict(self.states), dict(self.keys), dict(self.days)
-        moving, kinds = Moving(self.reaches), dict[str, int]()
+        moving, learning = Moving(self.reaches), Learning(self.knowing)
+        kinds, probes = dict[str, int](), list(self.probes)
         for (kind, _), row in keys.items():
             kinds[kind] = kinds.get(kind, 0) + row.times
         for answer in answers:
             item, place = Item(answer.device, answer.kind), (answer.kind, answer.key)
             known, of_kind = states.get(item), kinds.get(answer.kind, 0)
-            keys[place] = _counted(keys.get(place, KeyTally()), known, answer, of_kind)
+            recalled = None  # unless the answer was foreseen
+            if known is not None and is_taken(known, answer.practice_day):
+                recalled = recall(known, answer.practice_day)
+                learning.take(
+                    answer.kind,
+                    answer.key,
+                    answer.guess_rate,
+                    answer.score >= RIGHT_FROM,
+                    known,
+                    answer.practice_day,
+                    recalled,
+                )
+            keys[place] = _counted(keys.get(place, KeyTally()), recalled, answer, of_kind)
             kinds[answer.kind] = of_kind + 1
             moving.take(answer)
+            if answer.why == PLACEMENT:
+                probes.append(Probe(item, answer.score >= RIGHT_FROM, answer.guess_rate))
             if answer.why != CALLED:
-                states[item] = after(known, answer.score, answer.guess_rate, answer.practice_day)
+                if (state := following(known, answer)) is not None:
+                    states[item] = state
                 day = days.get(answer.practice_day, DayTally())
                 days[answer.practice_day] = _one_more(day, answer)
                 days = _latest(days)
-        return Practice(states, keys, days, moving.reaches())
+        latest = tuple(probes[-PROBES_KEPT:])
+        return Practice(states, keys, days, moving.reaches(), learning.knowing(), latest)
+
+    def known(self, item: Item, day: int) -> float:
+        """How likely an item is known on a practice day, 0 to 1: what the player is shown."""
+        return self.knowing.known(item, self.states.get(item), day)
 
     def new_on(self, day: int) -> int:
-        """Items that were met for the first time on a practice day."""
-        return sum(state.first_day == day for state in self.states.values())
+        """Items that were met for the first time on a practice day, a placement left out: what is
+        known already is nothing new."""
+        probed = {probe.item for probe in self.probes}
+        return sum(
+            state.first_day == day and item not in probed for item, state in self.states.items()
+        )
 
     def asked_on(self, day: int) -> int:
         """Questions answered on a practice day, of the latest ones."""
@@ -122,19 +168,20 @@ class Practice:
         return sum(day.contrasts for day in days), sum(day.answers for day in days)
 
 
-def _counted(tally: KeyTally, known: State | None, answer: Answer, of_kind: int) -> KeyTally:
-    """The tally after an answer; `of_kind` is how many the kind had before it."""
+def _counted(tally: KeyTally, recalled: float | None, answer: Outcome, of_kind: int) -> KeyTally:
+    """The tally after an answer; `recalled` is the recall before it, None where it was not
+    foreseen, and `of_kind` is how many answers the kind had before it."""
     foreseen, right, expected = tally.foreseen, tally.right, tally.expected
-    if known is not None and is_taken(known, answer.practice_day):
+    if recalled is not None:
         foreseen += 1
         right += answer.score >= RIGHT_FROM
-        expected += chance_of_right(known, answer.guess_rate, answer.practice_day)
+        expected += recalled + (1 - recalled) * answer.guess_rate
     return KeyTally(
         tally.times + 1, foreseen, right, expected, tally.lately(of_kind + 1) + 1, of_kind + 1
     )
 
 
-def _one_more(day: DayTally, answer: Answer) -> DayTally:
+def _one_more(day: DayTally, answer: Outcome) -> DayTally:
     return DayTally(day.answers + 1, day.contrasts + (answer.why == CONTRAST))
 
 

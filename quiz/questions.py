@@ -12,12 +12,15 @@ from typing import NamedTuple
 from engine.catalogue import Catalogue, Device
 from engine.errors import MusicInputError
 from engine.feels import find_feel
+from engine.neck import MOST_FRETS, USUAL_NECK, Neck, OpenStrings
 from engine.notation import parse_key
 from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, find_texture
 from engine.theory import Key, Midi
 from engine.timing import checked_tempo
+from engine.tunings import Tuning
 from quiz.errors import AnswerError
 from quiz.kinds import KINDS, By, Kind
+from quiz.rungs import Told
 
 
 class Wanted(Enum):
@@ -106,6 +109,15 @@ class Question:
     rung: int = -1
     """The rung of `quiz.rungs` that it stands on; -1 where its conditions came from elsewhere."""
 
+    neck: Neck | None = None
+    """Of `find`: the instrument, written out, so that an own tuning may change or go."""
+
+    told: Told = Told.NAME
+    """Of `find`: what is told besides the name."""
+
+    octave_counts: bool = False
+    """Of `find`: whether the notes have to lie in the figure's own octave."""
+
     @property
     def right(self) -> str:
         """Of a choice: the right one of `picks`."""
@@ -119,6 +131,11 @@ class Question:
         return tuple(pick for option in self.options for pick in (option, option + VARIED))
 
     @property
+    def own_neck(self) -> Neck:
+        """The instrument it is answered on; of kinds that need none, the usual one."""
+        return self.neck or USUAL_NECK
+
+    @property
     def guess_rate(self) -> float:
         """The chance of a right answer by luck."""
         return _GUESS_RATES[KINDS[self.kind].answered](self)
@@ -128,6 +145,7 @@ _GUESS_RATES: Mapping[By, Callable[[Question], float]] = {
     By.CHOICE: lambda question: 1 / len(question.picks),
     By.LINE: lambda question: 0.02,
     By.BARS: lambda question: 0.05,  # a dozen bars, of which one to three are right [chosen here]
+    By.NECK: lambda question: 1 / question.own_neck.frets,
     By.TICKS: lambda question: 0.5 ** len(question.options),
 }
 
@@ -171,6 +189,9 @@ def parameters(question: Question) -> str:
             "key_given": question.key_given,
             "playings": question.playings,
             "rung": question.rung,
+            "neck": _neck_data(question.neck),
+            "told": question.told.value,
+            "octave_counts": question.octave_counts,
         },
         sort_keys=True,
     )
@@ -210,6 +231,9 @@ def from_parameters(text: str) -> Question:
             key_given=bool(data.get("key_given", True)),
             playings=int(data.get("playings", 0)),
             rung=int(data.get("rung", -1)),
+            neck=_neck(data.get("neck")),
+            told=Told(data.get("told", Told.NAME.value)),
+            octave_counts=bool(data.get("octave_counts", False)),
         )
         _check_places(question)
     except (
@@ -225,6 +249,32 @@ def from_parameters(text: str) -> Question:
             f"this question cannot be opened again ({error}): it was written by another version"
         ) from error
     return question
+
+
+def _neck_data(neck: Neck | None) -> dict[str, object] | None:
+    if neck is None:
+        return None
+    return {
+        "tuning": neck.tuning.id,
+        "name": neck.tuning.name,
+        "strings": [[name, pitch] for name, pitch in neck.tuning.strings],
+        "frets": neck.frets,
+        "open_strings": neck.open_strings.value,
+    }
+
+
+def _neck(data: Mapping[str, object] | None) -> Neck | None:
+    """The neck that `_neck_data` wrote. Raises KeyError, TypeError or ValueError for another."""
+    if data is None:
+        return None
+    strings, frets = data["strings"], data["frets"]
+    if not isinstance(strings, list) or not strings or not isinstance(frets, int):
+        raise TypeError("the neck has no list of strings, or no number of frets")
+    pairs = tuple((str(name), Midi(int(pitch))) for name, pitch in strings)
+    if not 1 <= frets <= MOST_FRETS or not all(0 <= pitch <= 127 for _, pitch in pairs):
+        raise ValueError(f"a neck with {frets} frets and the strings {pairs}")
+    tuning = Tuning(str(data["tuning"]), str(data["name"]), pairs)
+    return Neck(tuning, frets, OpenStrings(data["open_strings"]))
 
 
 def _known(word: str, words: Collection[str]) -> str:

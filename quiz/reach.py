@@ -14,6 +14,8 @@ by step GOAL, which settles at GOAL right. An octave is twice the tempo. What mo
 between the learner, the device and the item, so that a device that has never been met in a kind
 starts at the tempo that suits the player and the device.
 
+Where nothing is heard before the answer, the rung moves and the tempo does not.
+
 Only an answer to a question that stood at the reach counts, played as it was asked: one that was
 pinned or set by an assignment, slowed down or stopped says nothing of it.
 """
@@ -24,10 +26,10 @@ from math import log2
 from typing import NamedTuple
 
 from engine.score import Texture
-from quiz.answers import Answer
-from quiz.kinds import Kind
+from quiz.answers import Outcome
+from quiz.kinds import KINDS, Kind
 from quiz.memory import RIGHT_FROM, Item
-from quiz.rungs import LADDERS, Rung
+from quiz.rungs import LADDERS, Rung, Told
 
 RIGHT_RUN = 3
 """Right answers running that lead one rung up. [Levitt 1971]"""
@@ -49,6 +51,7 @@ CLEARLY = 0.1
 """A tempo more than this share from the reach is clearly slower, or clearly faster."""
 
 _LAST_RUNGS = {kind.value: len(ladder) - 1 for kind, ladder in LADDERS.items()}
+_UNHEARD = frozenset(kind.value for kind in LADDERS if not KINDS[kind].heard)
 _LOWEST, _HIGHEST = log2(SLOWEST / START_TEMPO), log2(FASTEST / START_TEMPO)
 
 WHO_PLAYS = {
@@ -61,6 +64,13 @@ NO_BASS = "band without the bass"
 
 OFFERED = {Kind.NAME: "option", Kind.PLACE: "pickup", Kind.FIT: "figure", Kind.FORM: "form"}
 """What the options of a rung are, for the kinds whose rungs have some."""
+
+
+TOLD_WORDS = {
+    Told.NOTES: "note names shown",
+    Told.DEGREES: "degrees shown",
+    Told.NAME: "only the name shown",
+}
 
 
 class TempoRule(NamedTuple):
@@ -122,7 +132,7 @@ class Reaches:
         octaves = self.learner + self.devices.get(item.device, 0.0) + own
         return float(TEMPO_STEP * round(_beats_a_minute(octaves) / TEMPO_STEP))
 
-    def after(self, answer: Answer) -> "Reaches":
+    def after(self, answer: Outcome) -> "Reaches":
         """With one answer more, later than all before."""
         moving = Moving(self)
         moving.take(answer)
@@ -145,7 +155,7 @@ class Moving:
         """What has been reached; answers that are taken later do not change it."""
         return Reaches(self._learner, dict(self._devices), dict(self._items))
 
-    def take(self, answer: Answer) -> None:
+    def take(self, answer: Outcome) -> None:
         """Take in an answer, later than all before."""
         if counts(answer):
             right = answer.score >= RIGHT_FROM
@@ -155,6 +165,11 @@ class Moving:
         """Move by an answer to a question that was asked at `rung` and `tempo`; its kind has a
         ladder."""
         known = self._items.get(item) or ItemReach(_first_rung(item.kind, self._items), 0, 0.0)
+        if item.kind in _UNHEARD:
+            climbed = _climbed(known.rung, known.run, rung, right, _LAST_RUNGS[item.kind])
+            self._items[item] = ItemReach(*climbed, known.octaves)
+            self._devices.setdefault(item.device, 0.0)
+            return
         of_device, rule = self._devices.get(item.device, 0.0), self._rule
         octaves = _moved(self._learner + of_device + known.octaves, tempo, right, rule.step)
         self._learner += rule.learner * octaves
@@ -165,7 +180,7 @@ class Moving:
         )
 
 
-def counts(answer: Answer) -> bool:
+def counts(answer: Outcome) -> bool:
     """Whether an answer may move a reach: its question stood on a ladder, and was neither slowed
     down nor stopped."""
     return (
@@ -177,7 +192,10 @@ def counts(answer: Answer) -> bool:
 
 
 def reach_words(rung: Rung, tempo: float, kind: Kind) -> str:
-    """A rung and a tempo in plain words: "bass alone, 3 options, 96 bpm"."""
+    """A rung and a tempo in plain words: "bass alone, 3 options, 96 bpm". Where nothing is heard
+    before the answer: what is shown."""
+    if not KINDS[kind].heard:
+        return TOLD_WORDS[rung.told] + (", the octave counts" if rung.octave_counts else "")
     words = (
         NO_BASS if kind is Kind.FIT else WHO_PLAYS[rung.texture],
         _offered(rung, kind),

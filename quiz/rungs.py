@@ -2,16 +2,28 @@
 
 A rung says who plays, how many options are offered and how near they are, whether a chord gives the
 key or only what is played does, how often it may be heard, and whether the figure may come as a
-variant. Tempo moves apart from the ladder. Where a player stands is in `quiz.reach`. The order of
-the rungs is common practice, no source: a bass alone is easier to hear than one in a band, far
-options are easier than near ones, and a key that must be found out comes last.
+variant. Of `find`, where nothing is heard at first, it says what is told besides the name, and
+whether the octave counts. Tempo moves apart from the ladder. Where a player stands is in
+`quiz.reach`. The order of the rungs is common practice, no source: a bass alone is easier to hear
+than one in a band, far options are easier than near ones, and a key that must be found out comes
+last.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import Enum
 
 from engine.score import Texture
 from quiz.kinds import Kind
+
+
+class Told(Enum):
+    """What a question on the neck tells of the figure besides its name, from much to nothing. The
+    value is what the history says."""
+
+    NOTES = "notes"
+    DEGREES = "degrees"
+    NAME = "name"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +45,12 @@ class Rung:
 
     variants: bool = False
     """Whether the figure may come as a variant, which then is part of the answer."""
+
+    told: Told = Told.NAME
+    """Of `find`: what is told besides the name."""
+
+    octave_counts: bool = False
+    """Of `find`: whether the notes have to lie in the figure's own octave."""
 
 
 BASS, DRUMS, BAND = Texture.BASS, Texture.DRUMS, Texture.BAND
@@ -62,6 +80,12 @@ LADDERS: Mapping[Kind, tuple[Rung, ...]] = {
         Rung(BAND, 3),
         Rung(BAND, 3, playings=2),
         Rung(BAND, 3, playings=1, key_given=False),
+    ),
+    Kind.FIND: (
+        Rung(BASS, told=Told.NOTES),
+        Rung(BASS, told=Told.DEGREES),
+        Rung(BASS),
+        Rung(BASS, octave_counts=True),
     ),
     Kind.FIT: (
         Rung(BAND, 2),

@@ -19,7 +19,7 @@ from math import ceil, exp
 from zlib import crc32
 
 from quiz.errors import QuestionError
-from quiz.memory import Item, State, stage, wait
+from quiz.memory import PLACEMENT, PRESUMED, Item, State, stage, wait
 from quiz.practice import CONTRAST, DayTally, KeyTally, Practice
 
 LONGEST_WAIT = 30.0
@@ -53,19 +53,34 @@ CONTRAST_SHARE = 0.05
 SHRINK = 8.0
 """Answers of an average key that every key is mixed with before it is called weak."""
 
+LEAD = 2.0
+"""What the player has put forward is ripe after this part of the wait of other items, and comes
+before an equally ripe one. A factor and no privilege: the ripeness of the others grows day by day,
+so none of them waits more than LEAD times as long. [chosen here, no source]"""
+
 WEAK_PULL = 3.0
 """How much more often than one without any weakness a key of average weakness is tilted to."""
+
+
+DAYS_AHEAD = 1
+"""Practice days by which an answer may lie ahead of today: who travels west meets a day twice."""
 
 
 class Why(StrEnum):
     """Why a question is asked; the value is what the screen and the history say."""
 
     NEW = "new"
+    PRESUMED = PRESUMED
+    """New, but by the placement the player knows it: a first question to make sure."""
+
     DUE = "due"
     AHEAD = "ahead"
     """Nothing is due: this is what would come due first. Offer to stop."""
 
     CONTRAST = CONTRAST
+    PLACEMENT = PLACEMENT
+    """To find out what is known already; see `quiz.placement`."""
+
     ASKED_FOR = "asked for"
 
 
@@ -81,14 +96,32 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What the player has set about scheduling."""
+    """What the player has set about scheduling, and what a placement has found."""
 
     daily_questions: int = 36
     contrast: bool = True
+    leading: frozenset[Item] = frozenset()
+    """Items that are put forward."""
 
+    presumed: frozenset[Item] = frozenset()
+    """Items that may be presumed known; those not met yet come last among the new ones."""
+
+
+USUAL = Plan()
+"""Nothing is set and nothing found."""
 
 Neighbours = Callable[[str], Sequence[str]]
 """The devices that are easily mistaken for a device, nearest first."""
+
+
+def counted_until(day: int) -> int:
+    """The last practice day whose answers count on practice day `day`.
+
+    Later ones were given while a clock stood ahead. Taken into the states they would silence their
+    items until that day comes; left out, the items are asked as if those answers had not been
+    given. They are kept all the while, and count from their day on.
+    """
+    return day + DAYS_AHEAD
 
 
 def next_ask(
@@ -113,7 +146,7 @@ def next_ask(
     fresh = next_new(items, practice, day, plan, neighbours)
     allowed = [item for item in fresh if item in others]
     if allowed:
-        return Ask(allowed[0], Why.NEW)
+        return Ask(allowed[0], Why.PRESUMED if allowed[0] in plan.presumed else Why.NEW)
     if longest is not None:
         return _again(longest, Why.AHEAD, practice, day)
     return Ask(others[0], Why.AHEAD)
@@ -137,7 +170,8 @@ def questions_a_day(days: Mapping[int, DayTally], day: int, plan: Plan) -> float
 
 
 def shortest_wait(met: int, a_day: float) -> float:
-    """Days before which no item is ripe: half of a whole rotation of what has been met."""
+    """Days before which no item is ripe: half of a whole rotation of what has been met, within the
+    limits of every wait, so that a long rotation cannot hold an item back for more than those."""
     return min(LONGEST_WAIT, max(SHORTEST_WAIT, 0.5 * met / a_day))
 
 
@@ -147,6 +181,13 @@ def ripeness(state: State, day: int, low: float) -> float:
     `low` is the wait that no item goes below.
     """
     return max(0, day - state.day) / max(low, min(wait(state), LONGEST_WAIT))
+
+
+def pressing(item: Item, practice: Practice, day: int, low: float, plan: Plan) -> float:
+    """How much an item that has been met presses to be asked: its ripeness, LEAD times over where
+    it is put forward; 1 and more is due."""
+    lead = LEAD if item in plan.leading else 1.0
+    return lead * ripeness(practice.states[item], day, low)
 
 
 def longest_waiting(items: Iterable[Item], practice: Practice, day: int, plan: Plan) -> Item | None:
@@ -159,14 +200,14 @@ def longest_waiting(items: Iterable[Item], practice: Practice, day: int, plan: P
     def rank(item: Item) -> tuple[float, int, int]:
         state = practice.states[item]
         shuffled = crc32(f"{day} {item.device} {item.kind}".encode())
-        return ripeness(state, day, low), -state.asked, shuffled
+        return pressing(item, practice, day, low, plan), -state.asked, shuffled
 
     return max((item for item in items if item in practice.states), key=rank, default=None)
 
 
 def is_due(item: Item, practice: Practice, day: int, plan: Plan) -> bool:
     """Whether an item that has been met is ripe today."""
-    return ripeness(practice.states[item], day, _low(practice, day, plan)) >= 1
+    return pressing(item, practice, day, _low(practice, day, plan), plan) >= 1
 
 
 def due_items(items: Iterable[Item], practice: Practice, day: int, plan: Plan) -> tuple[Item, ...]:
@@ -175,8 +216,15 @@ def due_items(items: Iterable[Item], practice: Practice, day: int, plan: Plan) -
     return tuple(
         item
         for item in items
-        if item in practice.states and ripeness(practice.states[item], day, low) >= 1
+        if item in practice.states and pressing(item, practice, day, low, plan) >= 1
     )
+
+
+def left_of_day(due: int, asked: int, plan: Plan) -> int:
+    """Of `due` items, how many are today's work when `asked` questions are answered already: never
+    more than a day's share. What is beyond it stays due, the ripest first, and so spreads over the
+    coming days: after a holiday nobody faces all of it at once."""
+    return min(due, max(0, plan.daily_questions - asked))
 
 
 def _low(practice: Practice, day: int, plan: Plan) -> float:
@@ -187,7 +235,10 @@ def _low(practice: Practice, day: int, plan: Plan) -> float:
 
 
 def new_left(practice: Practice, day: int, plan: Plan) -> int:
-    """New items that the day still has room for."""
+    """New items that the day still has room for; none while too much is open."""
+    shaky = sum(stage(state) == "shaky" for state in practice.states.values())
+    if shaky >= OPEN_MATERIAL * plan.daily_questions:
+        return 0
     allowed = min(MOST_NEW, ceil(plan.daily_questions * NEW_SHARE))
     return max(0, allowed - practice.new_on(day))
 
@@ -197,32 +248,60 @@ def next_new(
 ) -> list[Item]:
     """The items that may be met now, the first one first; none when the day has had enough.
 
-    Of what is open the kind that has been met least comes first, so that kinds interleave.
+    Of what is open the kind that has been met least comes first, so that kinds interleave; before
+    that come items that are put forward, and behind all others those that are presumed known.
     """
-    shaky = sum(stage(state) == "shaky" for state in practice.states.values())
-    if not new_left(practice, day, plan) or shaky >= OPEN_MATERIAL * plan.daily_questions:
+    if not new_left(practice, day, plan):
         return []
-    order = {device: place for place, device in enumerate(opened(items, practice, neighbours))}
+    order = {
+        device: place for place, device in enumerate(opened(items, practice, neighbours, plan))
+    }
     fresh = [item for item in items if item.device in order and item not in practice.states]
     met: dict[str, int] = {}
     for item in practice.states:
         met[item.kind] = met.get(item.kind, 0) + 1
-    return sorted(fresh, key=lambda item: (met.get(item.kind, 0), order[item.device]))
+    return sorted(
+        fresh,
+        key=lambda item: (_standing(item, plan), met.get(item.kind, 0), order[item.device]),
+    )
 
 
-def opened(items: Sequence[Item], practice: Practice, neighbours: Neighbours) -> tuple[str, ...]:
+def _standing(item: Item, plan: Plan) -> int:
+    """Where a new item stands: put forward, as usual, or presumed known."""
+    if item in plan.leading:
+        return -1
+    return int(item in plan.presumed)
+
+
+def opened(
+    items: Sequence[Item], practice: Practice, neighbours: Neighbours, plan: Plan = USUAL
+) -> tuple[str, ...]:
     """The devices whose new items may come now: those begun, then new ones, each with its nearest
-    neighbour, OPENED_AT_A_TIME in all."""
-    unmet = dict.fromkeys((item.device for item in items), 0)
+    neighbour, OPENED_AT_A_TIME in all.
+
+    Devices that are put forward come before those, as many again. A device of which only presumed
+    items are left is opened when there is no other.
+    """
+    standings: dict[str, int] = {}
     for item in items:
-        unmet[item.device] += item not in practice.states
+        if item not in practice.states:
+            standing = _standing(item, plan)
+            standings[item.device] = min(standing, standings.get(item.device, standing))
+    leading = [device for device, standing in standings.items() if standing < 0]
+    usual = [device for device, standing in standings.items() if standing <= 0]
+    found = _opened_of(usual or list(standings), practice, neighbours)
+    return tuple(dict.fromkeys([*leading[:OPENED_AT_A_TIME], *found]))
+
+
+def _opened_of(unmet: Sequence[str], practice: Practice, neighbours: Neighbours) -> list[str]:
+    """Of devices with something left to be met, those that are open."""
     met = {item.device for item in practice.states}
-    begun = [device for device, left in unmet.items() if device in met and left]
+    begun = [device for device in unmet if device in met]
     pairs = chain.from_iterable(
         (device, *list(neighbours(device))[:1]) for device in unmet if device not in met
     )
     fresh = [device for device in dict.fromkeys(pairs) if device in unmet and device not in met]
-    return tuple([*begun, *fresh][: max(OPENED_AT_A_TIME, len(begun))])
+    return [*begun, *fresh][: max(OPENED_AT_A_TIME, len(begun))]
 
 
 # --- contrasts and keys -------------------------------------------------------------------------

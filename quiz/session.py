@@ -12,10 +12,15 @@ seconds of any monotonic clock; they come in with the events.
     FEEDBACK   Stopped        FEEDBACK     Silence
     FEEDBACK   Continued      ASKING       Silence, Play (of the next question)
     FEEDBACK   Continued      OVER         Silence (when it was the last)
+    FEEDBACK   TakenBack      ASKING       Silence, TakeBack (the same question is open again)
     any        Left           OVER         Silence
 
-An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing is
-heard before the answer, or when the question may not be heard more often.
+An event that has no row in a phase changes nothing; nor does Replayed in ASKING where nothing can
+be heard before the answer, or when the question may not be heard more often. Where it is heard only
+when the player asks for it, a playing changes nothing of when the response starts.
+
+A question whose answer is taken back goes on as it was left: how often it has been heard counts on,
+and the time that the feedback was read is no response time. It is not sounded by itself.
 """
 
 from dataclasses import dataclass, replace
@@ -62,6 +67,9 @@ class Round:
     interrupted: bool = False
     """Whether a playing was stopped before the answer."""
 
+    answered_at: float | None = None
+    """When the answer was given; None before."""
+
     grade: Grade | None = None
     results: tuple[Grade, ...] = ()
 
@@ -73,7 +81,7 @@ class Round:
         if self.phase is not Phase.ASKING:
             return True
         allowed = question.playings == 0 or self.playings < question.playings
-        return KINDS[question.kind].heard and allowed
+        return KINDS[question.kind].may_be_heard and allowed
 
     @property
     def last(self) -> bool:
@@ -127,11 +135,18 @@ class Continued:
 
 
 @dataclass(frozen=True, slots=True)
+class TakenBack:
+    """The player takes the answer back that was just given."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """The player leaves the round."""
 
 
-Event = Replayed | PlayingEnded | Stopped | Answered | Continued | Left
+Event = Replayed | PlayingEnded | Stopped | Answered | Continued | TakenBack | Left
 
 
 # --- effects ------------------------------------------------------------------------------------
@@ -168,7 +183,12 @@ class Record:
     interrupted: bool
 
 
-Effect = Play | Silence | Record
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """Let the answer that was recorded last count no more."""
+
+
+Effect = Play | Silence | Record | TakeBack
 
 
 def begin(length: int, first: Next, at: float) -> tuple[Round, tuple[Effect, ...]]:
@@ -193,16 +213,17 @@ def _while_asking(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]
         case Replayed(slower=slower) if state.may_replay:
             heard = replace(state, playings=state.playings + 1, slowed=state.slowed or slower)
             return heard, (Play(question, SLOWER if slower else 1.0),)
-        case PlayingEnded(at=at) if state.heard_at is None:
+        case PlayingEnded(at=at) if state.heard_at is None and KINDS[question.kind].heard:
             return replace(state, heard_at=at), ()
         case Stopped(at=at):
-            heard_at = at if state.heard_at is None else state.heard_at
             interrupted = KINDS[question.kind].heard
+            heard_at = at if interrupted and state.heard_at is None else state.heard_at
             return replace(state, interrupted=interrupted, heard_at=heard_at), (Silence(),)
         case Answered():
             answered = replace(
                 state,
                 phase=Phase.FEEDBACK,
+                answered_at=event.at,
                 grade=event.grade,
                 results=(*state.results, event.grade),
             )
@@ -222,7 +243,24 @@ def _in_feedback(state: Round, event: Event) -> tuple[Round, tuple[Effect, ...]]
             fresh = Round(state.length, following, state.number + 1, results=state.results)
             asking, effects = _ask(fresh, following, at)
             return asking, (Silence(), *effects)
+        case TakenBack(at=at):
+            return _open_again(state, at), (Silence(), TakeBack())
     return state, ()
+
+
+def _open_again(state: Round, at: float) -> Round:
+    """The question as it stood before its answer; the clock stood still in between."""
+    assert state.answered_at is not None  # there is no feedback before an answer
+    away = at - state.answered_at
+    return replace(
+        state,
+        phase=Phase.ASKING,
+        asked_at=state.asked_at + away,
+        heard_at=None if state.heard_at is None else state.heard_at + away,
+        answered_at=None,
+        grade=None,
+        results=state.results[:-1],
+    )
 
 
 def _ask(state: Round, following: Next, at: float) -> tuple[Round, tuple[Effect, ...]]:

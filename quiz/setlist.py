@@ -8,12 +8,12 @@ the key moves.
 """
 
 import random
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import count
 from statistics import median
 
-from engine.catalogue import Catalogue, Device, Family, places
+from engine.catalogue import Catalogue, Device, Family, combine, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
 from engine.forms import Form
@@ -33,6 +33,7 @@ from engine.score import Texture
 from engine.theory import PLAYED_KEYS, Key, as_called
 from quiz.errors import QuestionError
 from quiz.figure_questions import pitch_changes
+from quiz.focus import Focus, key_weights, row_rests
 from quiz.kinds import Kind
 from quiz.material import can_ask, learning_order
 from quiz.memory import Item, State
@@ -74,6 +75,9 @@ class Circumstances:
     favoured: tuple[str, ...] = ()
     """Ids of rows that are known already, those to be heard first in front."""
 
+    focus: Focus = field(default_factory=Focus)
+    """Devices and families that rest are not heard."""
+
 
 class Setlist:
     """One jam from its first leg on; the same arguments give the same jam."""
@@ -97,10 +101,14 @@ class Setlist:
             comping=COMPING[wanted.comping],
             compass=Compass(),
         )
-        self.figures = _figures(self.settings, catalogue, wanted.favoured)
+        tails = random.Random(f"{seed}:tails")
+        self.figures = _figures(self.settings, catalogue, wanted, tails)
         """Whole devices, turnarounds first, in the order in which they are offered."""
         if len(self.figures) < 2 or not self._of_a_chorus(turnarounds=True):
-            raise QuestionError(f"there are not two figures to tell apart in the {form.name}")
+            raise QuestionError(
+                f"there are not two figures to tell apart in the {form.name}"
+                + (": wake some that rest" if wanted.focus.resting else "")
+            )
 
     def legs(self) -> Iterator[Leg]:
         """Leg after leg, without end."""
@@ -183,19 +191,35 @@ class Setlist:
 
 
 def _figures(
-    settings: JamSettings, catalogue: Catalogue, favoured: Sequence[str]
+    settings: JamSettings, catalogue: Catalogue, wanted: Circumstances, chance: random.Random
 ) -> tuple[Device, ...]:
     """What is going to be told apart: known rows first, then others in the order of learning."""
-    rows = [row for row in learning_order(catalogue) if isinstance(row, Device)]
-    rank = {row: place for place, row in enumerate(favoured)}
+    rows = [
+        row
+        for row in learning_order(catalogue)
+        if isinstance(row, Device) and not row_rests(row, wanted.focus)
+    ]
+    rank = {row: place for place, row in enumerate(wanted.favoured)}
     rows.sort(key=lambda row: rank.get(row.id, len(rank)))  # equal ones stay in order
     heads = [row for row in rows if row.family is Family.HEAD and row.variant_of is None]
     plain = [row for row in rows if row.family is Family.TAIL and row.plain]
     none = [catalogue.completed(row) for row in plain[:1]]
-    turnarounds = [*none, *map(catalogue.completed, heads)]
+    tails = {row.id for row in rows if row.family is Family.TAIL and row.id in rank}
+    turnarounds = [*none, *(_whole(head, catalogue, tails, chance) for head in heads)]
     pickups = [row for row in rows if can_ask(row, Kind.PLACE) and row.family is Family.PICKUP]
     told = _Told(settings)
     return (*told.apart(turnarounds, TURNAROUNDS, none), *told.apart(pickups, PICKUPS))
+
+
+def _whole(
+    head: Device, catalogue: Catalogue, known: Collection[str], chance: random.Random
+) -> Device:
+    """A turnaround with this head, and one of the tails that the player knows, drawn; without any
+    the usual one."""
+    tails = [tail for tail in catalogue.tails_for(head) if tail.id in known and not tail.plain]
+    if head.complete or not tails:
+        return catalogue.completed(head)
+    return combine(head, chance.choice(tails))
 
 
 class _Told:
@@ -251,6 +275,7 @@ def circumstances(
 ) -> Circumstances:
     """What settings and history say for a jam: the figures met by ear in an order drawn from the
     seed, at the middle of the tempi that they have reached."""
+    focus = Focus(settings.resting, settings.leading)
     met = sorted({item for item in states if item.kind in (Kind.NAME.value, Kind.PLACE.value)})
     random.Random(seed).shuffle(met)
     tempi = [reaches.tempo(item) for item in met] or [
@@ -261,7 +286,8 @@ def circumstances(
         feels=tuple(map(Feel, settings.feels)),
         texture=settings.set_texture or Texture.BAND,
         comping=settings.comping,
-        key_weights=settings.key_weights,
+        key_weights=key_weights(settings.key_weights, focus),
         f_sharp=settings.f_sharp,
         favoured=tuple(dict.fromkeys(item.device for item in met)),
+        focus=focus,
     )

@@ -3,15 +3,19 @@
 TOML and Python call different things a number: `true` is none here, and nothing is rounded.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
+from engine.errors import MusicInputError
 from engine.feels import Feel
-from engine.neck import TUNINGS
+from engine.fields import is_identity
+from engine.neck import LEAST_FRETS, MOST_FRETS, TUNINGS, OpenStrings
 from engine.notation import NoteNames
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS
+from engine.tunings import own_tuning
 from quiz.errors import SettingsError
+from quiz.kinds import ROUND_KINDS
 
 KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
 """The twelve keys by name, C to B."""
@@ -24,6 +28,11 @@ BY_REACH = "reach"
 
 SHOWN = 60
 """Characters of a wrong value that a message repeats."""
+
+FAMILIES = ("head", "pickup", "tail", "ending", "form")
+"""What can be asked about, by family."""
+
+KINDS_ASKED = tuple(kind.value for kind in ROUND_KINDS)
 
 TEXTURES = tuple(texture.value for texture in Texture)
 
@@ -119,6 +128,59 @@ def _pins(key: str, value: object) -> dict[str, Pin]:
     return pins
 
 
+def _topics(key: str, value: object) -> tuple[str, ...]:
+    allowed = (
+        "a list of entries such as device:climb, family:tail, kind:spell or key:B, with a family "
+        f"of {', '.join(FAMILIES)}, a kind of {', '.join(KINDS_ASKED)}, and a key of "
+        f"{' '.join(KEY_NAMES)}"
+    )
+    if not isinstance(value, list | tuple):
+        raise _wrong(key, value, allowed)
+    entries = [entry for entry in value if isinstance(entry, str) and _is_topic(entry)]
+    if len(entries) != len(value):
+        raise _wrong(key, value, allowed)
+    return tuple(dict.fromkeys(entries))
+
+
+def _is_topic(entry: str) -> bool:
+    sort, _, name = entry.partition(":")
+    if sort == "device":  # any word: a device of the player's own may come and go
+        return name.isprintable() and bool(name) and " " not in name
+    return name in {"family": FAMILIES, "kind": KINDS_ASKED, "key": KEY_NAMES}.get(sort, ())
+
+
+BUILTIN_TUNINGS = tuple(tuning.id for tuning in TUNINGS)
+
+MOST_OWN_TUNINGS = 20
+
+
+def _own_tunings(key: str, value: object) -> dict[str, tuple[str, ...]]:
+    allowed = (
+        "for each tuning a name in small letters, digits and hyphens, and a list of its open "
+        'strings from the lowest, such as my-five = ["B0", "E1", "A1", "D2", "G2"] '
+        f"or MIDI numbers, at most {MOST_OWN_TUNINGS}"
+    )
+    if not isinstance(value, Mapping) or len(value) > MOST_OWN_TUNINGS:
+        raise _wrong(key, value, allowed)
+    tunings: dict[str, tuple[str, ...]] = {}
+    for name, given in value.items():
+        strings = list(given) if isinstance(given, list | tuple) else []
+        if not is_identity(name) or not strings or not all(map(_is_string, strings)):
+            raise _wrong(key, value, allowed)
+        if name in BUILTIN_TUNINGS:
+            raise SettingsError(f"setting '{key}' names '{name}', which is built in: rename it")
+        tunings[name] = tuple(str(string).strip() for string in strings)
+        try:
+            own_tuning(name, tunings[name])
+        except MusicInputError as error:
+            raise SettingsError(f"setting '{key}', tuning '{name}': {error}") from error
+    return tunings
+
+
+def _is_string(value: object) -> bool:
+    return isinstance(value, str) or (isinstance(value, int) and not isinstance(value, bool))
+
+
 def _is_tempo(value: object) -> bool:
     whole = isinstance(value, int) and not isinstance(value, bool)
     return whole and SLOWEST <= value <= FASTEST  # type: ignore[operator]  # whole means int
@@ -128,9 +190,11 @@ HEAVIEST = 1e6
 """A weight above this says no more than one below it."""
 
 CHECKS: dict[str, Check] = {
-    "tuning": _one_of(*(tuning.id for tuning in TUNINGS)),
-    "frets": _whole(20, 24),
+    "tuning": _one_of(*BUILTIN_TUNINGS),
+    "frets": _whole(LEAST_FRETS, MOST_FRETS),
     "left_handed": _flag,
+    "open_strings": _one_of(*(wish.value for wish in OpenStrings)),
+    "own_tunings": _own_tunings,
     "note_names": _one_of(*(names.value for names in NoteNames)),
     "f_sharp": _flag,
     "key_weights": _weights,
@@ -145,6 +209,8 @@ CHECKS: dict[str, Check] = {
     "spelling_counts": _flag,
     "contrast": _flag,
     "pins": _pins,
+    "resting": _topics,
+    "leading": _topics,
     "jam_by_ear": _flag,
     "soundfont": _text,
     "output_device": _text,
@@ -152,14 +218,17 @@ CHECKS: dict[str, Check] = {
     "ascii": _flag,
     "welcomed": _flag,
 }
-"""How each setting is checked; the keys are the settings there are."""
+"""How each setting is checked; the keys are the settings there are. A tuning may be one of the
+player's own besides."""
 
 
-def checked(key: str, value: object) -> Any:
-    """The value to keep for a setting.
+def checked(key: str, value: object, own_tunings: Iterable[str] = ()) -> Any:
+    """The value to keep for a setting; `own_tunings` are the names of the player's own.
 
     Raises SettingsError naming the key, what was given and what is allowed.
     """
+    if key == "tuning":
+        return _one_of(*BUILTIN_TUNINGS, *own_tunings)(key, value)
     check = CHECKS.get(key)
     if check is None:
         raise SettingsError(f"there is no setting '{key}': the settings are {', '.join(CHECKS)}")

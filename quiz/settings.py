@@ -8,13 +8,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from engine.feels import Feel
+from engine.neck import Neck, OpenStrings, Tuning, find_tuning
 from engine.notation import NoteNames
 from engine.score import Texture
+from engine.tunings import own_tuning
 from quiz.errors import SettingsError
+from quiz.setting_checks import BUILTIN_TUNINGS, checked
 from quiz.setting_checks import BY_REACH as BY_REACH
 from quiz.setting_checks import KEY_NAMES as KEY_NAMES
 from quiz.setting_checks import Pin as Pin
-from quiz.setting_checks import checked
 
 GUITAR_KEYS, HORN_KEYS = ("E", "A", "D", "G", "C"), ("F", "Bb", "Eb", "Ab")
 ENCODING = "utf-8-sig"
@@ -29,13 +31,21 @@ class Settings:
     """What the player has chosen. The defaults stand here and nowhere else."""
 
     tuning: str = "four-string"
-    """The instrument: the id of a tuning, such as four-string, drop-d or five-string."""
+    """The instrument: the id of a tuning, such as four-string, drop-d or five-string, or the name
+    of one of `own_tunings`."""
 
     frets: int = 20
     """Frets of the neck, 20 to 24."""
 
     left_handed: bool = False
     """Whether the neck is drawn for a left-handed player."""
+
+    open_strings: str = OpenStrings.AVOID.value
+    """What the player thinks of open strings: avoid, neutral or prefer."""
+
+    own_tunings: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Tunings of the player's own: a name, and the open strings as they sound, lowest first, as
+    note names with octaves (E1 is the low E) or MIDI numbers."""
 
     note_names: str = NoteNames.ENGLISH.value
     """The language of note names: english, german or solfege."""
@@ -80,6 +90,13 @@ class Settings:
     pins: dict[str, Pin] = field(default_factory=dict)
     """Devices whose tempo, and who plays, the player has fixed, by their ids."""
 
+    resting: tuple[str, ...] = ()
+    """What is never asked until it is woken: entries such as device:climb, family:tail, kind:spell
+    and key:B."""
+
+    leading: tuple[str, ...] = ()
+    """What is put forward, asked first and more often: entries as in `resting`."""
+
     jam_by_ear: bool = False
     """Whether the open jam keeps its keys to itself: then only the band tells where it goes."""
 
@@ -97,6 +114,18 @@ class Settings:
 
     welcomed: bool = False
     """Whether the first-run questions have been seen."""
+
+    @property
+    def tunings(self) -> tuple[Tuning, ...]:
+        """The player's own tunings."""
+        return tuple(own_tuning(name, strings) for name, strings in self.own_tunings.items())
+
+    @property
+    def neck(self) -> Neck:
+        """The instrument, and what its player thinks of open strings."""
+        return Neck(
+            find_tuning(self.tuning, self.tunings), self.frets, OpenStrings(self.open_strings)
+        )
 
     @property
     def set_texture(self) -> Texture | None:
@@ -125,9 +154,10 @@ def load(path: Path) -> Loaded:
     except (ValueError, RecursionError) as error:
         return Loaded(Settings(), (f"{path} is no TOML ({error}): the defaults are used",))
     settings, problems = Settings(), []
-    for key, value in data.items():
+    for key in sorted(data, key=lambda key: key != "own_tunings"):  # a tuning may be one of them
         try:
-            settings = replace(settings, **{key: checked(key, value)})
+            value = checked(key, data[key], settings.own_tunings)
+            settings = replace(settings, **{key: value})
         except SettingsError as error:
             problems.append(f"{path}: {error}")
     if settings.tempo_low > settings.tempo_high:
@@ -145,11 +175,39 @@ def with_value(settings: Settings, key: str, value: object) -> Settings:
 
     Raises SettingsError naming the key, what was given and what is allowed.
     """
-    changed = replace(settings, **{key: checked(key, value)})
+    changed = replace(settings, **{key: checked(key, value, settings.own_tunings)})
+    if changed.tuning not in (*BUILTIN_TUNINGS, *changed.own_tunings):
+        raise SettingsError(
+            f"setting '{key}' leaves out '{changed.tuning}', which is the instrument: choose "
+            "another instrument first"
+        )
     if changed.tempo_low > changed.tempo_high:
         tempo = changed.tempo_low if key == "tempo_low" else changed.tempo_high
         changed = replace(changed, tempo_low=tempo, tempo_high=tempo)
     return changed
+
+
+def read_own_tunings(text: str) -> dict[str, tuple[str, ...]]:
+    """Tunings as they are typed in one line: `name: B0 E1 A1 D2 G2`, several with ; between.
+
+    Raises SettingsError when a part has no name; what stands there is checked later.
+    """
+    tunings: dict[str, tuple[str, ...]] = {}
+    for part in filter(None, map(str.strip, text.split(";"))):
+        name, colon, strings = part.partition(":")
+        if not colon or name.strip() in tunings:
+            problem = "it is there twice" if colon else "a name and a colon are missing"
+            raise SettingsError(
+                f"'{part[:40]}': {problem}: write a name, a colon and the open strings from the "
+                "lowest, such as my-five: B0 E1 A1 D2 G2"
+            )
+        tunings[name.strip()] = tuple(strings.replace(",", " ").split())
+    return tunings
+
+
+def own_tunings_text(tunings: dict[str, tuple[str, ...]]) -> str:
+    """The line that `read_own_tunings` reads."""
+    return "; ".join(f"{name}: {' '.join(strings)}" for name, strings in tunings.items())
 
 
 def favouring(keys: tuple[str, ...]) -> dict[str, float]:

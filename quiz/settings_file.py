@@ -79,7 +79,7 @@ def _enter(settings: Settings, document: tomlkit.TOMLDocument) -> None:
         sound = row.name in written
         if sound:
             try:
-                means = checked(row.name, written[row.name])
+                means = checked(row.name, written[row.name], settings.own_tunings)
             except SettingsError:
                 sound = False
         if value != means:

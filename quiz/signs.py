@@ -36,13 +36,28 @@ class Signs:
     partly: str
     wrong: str
 
+    place: str
+    """A place on the neck that is played."""
+
+    lit: str
+    """A place on the neck that sounds now."""
+
+    own: str
+    """A place on the neck where the player was."""
+
+    string: str
+    fret: str
+    nut: str
+    further: str
+    """Where the neck goes on beyond what is shown."""
+
     def verdict(self, verdict: Verdict) -> str:
         """The sign of a verdict."""
         return {Verdict.RIGHT: self.right, Verdict.PARTLY: self.partly}.get(verdict, self.wrong)
 
 
-PLAIN = Signs("|", ">", "?", "*", "=", "#", ".", "+", "~", "x")
-RICH = Signs("│", "▸", "?", "●", "▀", "█", "░", "✓", "≈", "✗")
+PLAIN = Signs("|", ">", "?", "*", "=", "#", ".", "+", "~", "x", "o", "@", "u", "-", "|", "H", ":")
+RICH = Signs("│", "▸", "?", "●", "▀", "█", "░", "✓", "≈", "✗", "●", "◆", "○", "─", "┼", "║", "┊")
 
 
 def signs(ascii_only: bool) -> Signs:

@@ -8,12 +8,13 @@ from typing import NamedTuple
 from engine.catalogue import Catalogue, Device, Family
 from engine.feels import FEELS, Feel, FeelFacts, eighth_tick
 from engine.forms import Form
+from engine.neck import USUAL_NECK, Neck
 from engine.score import Texture
 from engine.theory import Key, Midi
 from engine.timing import TICKS_PER_BEAT
 from quiz.kinds import Kind
 from quiz.questions import REGISTERS, UPPER, Question, Wanted
-from quiz.rungs import Rung
+from quiz.rungs import Rung, Told
 from quiz.settings import Settings
 
 TEMPO_STEP = 2
@@ -71,6 +72,11 @@ class Wishes:
     key_given: bool = True
     playings: int = 0
     variants: bool = False
+    neck: Neck = USUAL_NECK
+    """Of `find`: the player's instrument."""
+
+    told: Told = Told.NAME
+    octave_counts: bool = False
     rung: int = -1
     """The rung that the conditions come from; -1 when they come from elsewhere."""
 
@@ -85,6 +91,7 @@ class Wishes:
             comping=settings.comping,
             wanted=Wanted(settings.answer_as),
             spelling_counts=settings.spelling_counts,
+            neck=settings.neck,
         )
 
     def on(self, rung: Rung, place: int, texture: Texture | None = None) -> "Wishes":
@@ -96,6 +103,8 @@ class Wishes:
             key_given=rung.key_given,
             playings=rung.playings,
             variants=rung.variants,
+            told=rung.told,
+            octave_counts=rung.octave_counts,
             rung=place,
         ).played_by(texture or rung.texture)
 

@@ -7,13 +7,15 @@ Every sentence that a question or an answer needs is made here or, beat by beat,
 from collections.abc import Callable, Mapping, Sequence
 
 from engine.catalogue import Catalogue, Device, Family
-from engine.notation import NoteNames, format_note
+from engine.notation import NoteNames, format_note, format_pitch
 from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
 from quiz.grading import Grade, Marks, asked_part
 from quiz.kinds import Kind
 from quiz.marking import right_bars, right_ticks
+from quiz.neck_notes import neck_notes
 from quiz.questions import VARIED, Next, Question, Wanted, asked_device
+from quiz.rungs import Told
 
 
 def question_sentence(
@@ -61,7 +63,18 @@ def why_words(following: Next) -> str:
     return {
         "ahead": "nothing is due: ahead of time",
         "contrast": "the neighbour you mistook it for",
+        "placement": "placement: what you know already",
+        "presumed": "new, but you seem to know it: to make sure",
     }.get(following.why, following.why)
+
+
+STAGE_WORDS = {
+    "new": "not met yet",
+    "shaky": "went wrong last time, or lasts less than a week",
+    "steady": "lasts a week or more",
+    "solid": "lasts a month or more",
+}
+"""What each stage of an item means: how long it is likely to be remembered."""
 
 
 def place_words(question: Question, catalogue: Catalogue) -> str:
@@ -86,6 +99,33 @@ def _spelling_sentence(question: Question, catalogue: Catalogue, names: NoteName
     return (
         f"In {key}, spell {degrees_text(degrees)} as note names. ({part.name})"
         f"{_spelling_rule(question)}"
+    )
+
+
+def _neck_sentence(question: Question, catalogue: Catalogue, names: NoteNames) -> str:
+    part, key = asked_part(question, catalogue), key_words(question.key, names)
+    degrees = list(part.pattern.degrees)
+    told = {
+        Told.NOTES: f" ({notes_text(degrees, question.key.tonic, names)})",
+        Told.DEGREES: f" ({degrees_text(degrees)})",
+        Told.NAME: "",
+    }[question.told]
+    octave = ""
+    if question.octave_counts:
+        first = neck_notes(question, catalogue)[0]
+        octave = f" The octave counts: it starts on {format_pitch(first.midi, first.note)}."
+    return (
+        f"In {key}, where on the neck is '{part.name}'{told}? Give string and fret of each note."
+        f"{octave}"
+    )
+
+
+def neck_words(question: Question) -> str:
+    """How an answer on the neck is written, and how it could be guessed."""
+    tuning, frets = question.own_neck.tuning, question.own_neck.frets
+    return (
+        f"strings {', '.join(tuning.names)}; frets 0 (open) to {frets}; such as "
+        f"{tuning.names[0]}5 {tuning.names[1]}2; a guess hits 1 note in {frets}"
     )
 
 
@@ -121,6 +161,7 @@ _SENTENCES: Mapping[Kind, Callable[[Question, Catalogue, NoteNames], str]] = {
     Kind.WRITE: _write_sentence,
     Kind.SPELL: _spelling_sentence,
     Kind.PLACE: _place_sentence,
+    Kind.FIND: _neck_sentence,
     Kind.FIT: _fit_sentence,
     Kind.FORM: _form_sentence,
     Kind.JAM: _name_sentence,

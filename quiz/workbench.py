@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 from engine.errors import EngineError
 from engine.notation import NoteNames
 from quiz.clock import now
-from quiz.errors import QuizError, StoreError, StoreUnwritable
+from quiz.errors import QuestionError, QuizError, StoreError, StoreUnwritable
 from quiz.history.backups import daily_backup, open_kept
+from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
@@ -26,7 +27,7 @@ from quiz.version import VERSION
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
-    from engine.neck import Tuning
+    from engine.neck import Neck, Tuning
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
     from quiz.material import Only
@@ -139,16 +140,7 @@ class Workbench:
 
         Raises QuestionError when there is nothing to ask.
         """
-        from quiz.material import items_within
-        from quiz.schedule import Plan
-        from quiz.today import today
-
-        if self._coach is not None:
-            return self._coach.today()
-        items = items_within(self._limits(), self.catalogue)
-        planned = self._planned()
-        plan = Plan(planned.daily_questions, planned.contrast)
-        return today(items, self.store.practice(), self.day, plan)
+        return self.coach.today()
 
     @property
     def names(self) -> NoteNames:
@@ -156,11 +148,14 @@ class Workbench:
         return NoteNames(self.settings.note_names)
 
     @property
-    def tuning(self) -> "Tuning":
-        """The instrument."""
-        from engine.neck import find_tuning
+    def neck(self) -> "Neck":
+        """The instrument, and what its player thinks of open strings."""
+        return self.settings.neck
 
-        return find_tuning(self.settings.tuning)
+    @property
+    def tuning(self) -> "Tuning":
+        """How the instrument is strung."""
+        return self.neck.tuning
 
     @property
     def plain(self) -> bool:
@@ -195,21 +190,40 @@ class Workbench:
             return str(error)
         return ""
 
-    def fresh_coach(self, only: "Only | None" = None) -> None:
-        """A coach for a new round, limited as given or as the bench is; without a sound output it
-        asks only what needs no ear."""
+    def fresh_coach(self, only: "Only | None" = None, placing: bool = False) -> None:
+        """A coach for a new round, or a placement, limited as given or as the bench is; without a
+        sound output it asks only what needs no ear."""
         limits = only or self._limits()
         silent = limits.silent or self.player.silent is not None
-        self._coach = self._new_coach(replace(limits, silent=silent))
+        self._coach = self._new_coach(replace(limits, silent=silent), placing)
+
+    def place(self, silent_too: bool = False) -> None:
+        """A coach for a placement; `silent_too` asks by ear even where nothing can be heard.
+
+        Raises QuestionError when the history is long enough to know better.
+        """
+        if not self.coach.probes_left:
+            raise QuestionError("the history knows by now what you know: start a round")
+        if silent_too:
+            self._coach = self._new_coach(self._limits(), placing=True)
+        else:
+            self.fresh_coach(placing=True)
+
+    def focus_lines(self) -> list[str]:
+        """What rests and what is put forward, a line each."""
+        from quiz.focus import Focus, focus_lines
+
+        return focus_lines(Focus(self.settings.resting, self.settings.leading), self.catalogue)
 
     def setlist(self) -> "Setlist":
         """A new open jam, with figures that the player has met and at the tempo they have reached.
 
         Raises QuestionError when there are not two figures to tell apart.
         """
+        from quiz.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
-        practice = self.store.practice()
+        practice = self.store.practice(until=counted_until(self.day))
         seed = random.Random(self._seed).getrandbits(48)
         wanted = circumstances(self.settings, practice.states, practice.reaches, seed)
         return Setlist(self.catalogue, wanted, seed)
@@ -249,7 +263,7 @@ class Workbench:
             return self.settings
         return replace(self.settings, daily_questions=self.assignment.a_day)
 
-    def _new_coach(self, only: "Only") -> "Coach":
+    def _new_coach(self, only: "Only", placing: bool = False) -> "Coach":
         from quiz.coach import Coach
 
         chance = random.Random(self._seed)
@@ -263,6 +277,7 @@ class Workbench:
             chance=chance,
             prepare=self._prepare,
             only=only,
+            placing=placing,
         )
 
     def _prepare(self, question: "Question") -> None:
@@ -278,16 +293,18 @@ def open_workbench(
     only: "Only | None" = None,
     seed: int | None = None,
     catalogue_files: Sequence[Path] = (),
+    waiting: Waiting = in_silence,
 ) -> Workbench:
     """Open settings, history, sound output and coach; `seed` makes the coach's choices repeatable.
 
-    `catalogue_files` are read behind the player's own catalogue, once that is needed.
+    `catalogue_files` are read behind the player's own catalogue, once that is needed. `waiting` is
+    for what takes long when the history is long: after a change of rules or format, and once a day.
     A history that has no place to be kept is kept in memory, with a line in `problems`. Raises
     StoreDamaged and StoreTooNew, which somebody has to decide about.
     """
     loaded = load(locations.settings)
     problems = list(loaded.problems)
-    store = _open_history(locations, problems)
+    store = _open_history(locations, problems, waiting)
     return Workbench(
         locations, loaded.settings, store, open_output, only, seed, problems, catalogue_files
     )
@@ -301,17 +318,21 @@ def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":
     return Studio(catalogue, own, settings.reverb)
 
 
-def _open_history(locations: Locations, problems: list[str]) -> Store:
+def _open_history(locations: Locations, problems: list[str], waiting: Waiting) -> Store:
     try:
-        store = open_kept(locations.history, locations.backups)
+        with waiting("Opening the history") as progress:
+            store = open_kept(locations.history, locations.backups, progress)
     except StoreUnwritable as error:
         problems.append(f"{error}. Until then answers wait in {locations.unsaved}.")
         store = memory_store()
-        store.add_all(read_unsaved(locations.unsaved))
+        store.take_in(*read_unsaved(locations.unsaved))
         return store
     try:
-        take_in(locations.unsaved, store.add_all)
-        daily_backup(store, locations.backups, now().day)
+        take_in(locations.unsaved, store.take_in)
+        with waiting("Making the backup of the day") as progress:
+            daily_backup(store, locations.backups, now().day, progress)
+        with waiting("Going through all answers") as progress:
+            store.practice(progress)  # kept, so that the first question need not wait for it
     except StoreError as error:
         problems.append(str(error))
     return store

@@ -6,6 +6,7 @@ cd "$(dirname "$0")/.."
 . demo/setup.sh
 
 system_libraries
+test_libraries
 environment "[test]"
 if [ $# -gt 0 ]; then
     exec .venv/bin/python -m pytest "$@"

@@ -16,10 +16,13 @@ HOMES = {
     "mido": {"engine.midi"},
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
-    "sounddevice": {"quiz.player"},
+    "sounddevice": {"quiz.sound_device"},
+    "soundfile": {"quiz.recordings"},
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
+    "textual_plot": {"quiz.widgets.chart_plot"},
+    "textual_hires_canvas": {"quiz.widgets.chart_plot"},
 }
 
 
@@ -121,11 +124,17 @@ def test_only_the_commands_print() -> None:
         ("engine.sound", "numpy"),
         ("engine.sound", "fluidsynth"),
         ("engine.midi", "mido"),
+        ("engine.listening.naming", "numpy"),
+        ("quiz.audio_input", "numpy"),
+        ("quiz.playing_grades", "numpy"),
+        ("quiz.recordings", "soundfile"),
         ("quiz.coach", "textual"),
         ("quiz.cli", "textual"),
         ("quiz.ask", "textual"),
         ("quiz.workbench", "fsrs"),
         ("quiz.workbench", "numpy"),
+        ("quiz.app", "textual_plot"),
+        ("quiz.progress.svg", "numpy"),
     ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from engine.errors import shown
 from quiz.commands.catalogue import load_own, there
-from quiz.commands.output import BAD, OK, say, say_data, warn
+from quiz.commands.output import BAD, OK, history_at, say, say_data, warn
 from quiz.errors import AssignmentError, ResultsError
 from quiz.locations import locate
 
@@ -46,12 +46,11 @@ def run_results(options: "Namespace") -> int:
     """`lastbar assignment results`."""
     from quiz.assignment import load_assignment
     from quiz.files import write_whole
-    from quiz.history.store import open_store
     from quiz.results import as_text, results_of
 
     found = load_assignment(there(options.file), load_own(options.catalogue))
     _check_target(options.out)
-    store = open_store(locate().history)
+    store = history_at(locate().history)
     try:
         results = results_of(found, store.answers(assignment=found.id), options.name)
     finally:

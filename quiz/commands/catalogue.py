@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from engine.catalogue import Catalogue, Device
     from engine.forms import Form
+    from engine.neck import Fingering, Tuning
     from engine.theory import Key
     from quiz.hearing import Hearing
 
@@ -117,7 +118,10 @@ def _check_file(options: "Namespace") -> int:
 
 def run_spell(options: "Namespace") -> int:
     """`lastbar spell`."""
-    from engine.figure import figure, path
+    from dataclasses import replace
+
+    from engine.figure import figure, paths
+    from engine.frets import format_position
     from engine.neck import find_tuning
     from engine.notation import NoteNames, format_note
     from quiz.settings import load
@@ -126,21 +130,21 @@ def run_spell(options: "Namespace") -> int:
     device = found(load_own(options.catalogue).find, options.device)
     key = key_of(options.key)
     shape = figure(device, key)
-    tuning = find_tuning(options.tuning or settings.tuning)
+    tuning = find_tuning(options.tuning or settings.tuning, settings.tunings)
+    frets = options.frets or settings.frets
+    neck = replace(settings.neck, tuning=tuning, frets=frets)
     names = NoteNames(settings.note_names)
-    places = path(shape, tuning, settings.frets)
-    strings = [tuning.strings[place.string][0] for place in places]
-    data = {
+    ways = paths(shape, neck, options.paths or 1)
+    data: dict[str, object] = {
         "device": device.id,
         "key": str(key),
         "degrees": [str(note.degree) for note in shape.notes],
         "notes": [str(note.note) for note in shape.notes],
         "midi": list(shape.pitches),
-        "positions": [
-            {"string": string, "fret": place.fret}
-            for string, place in zip(strings, places, strict=True)
-        ],
+        "positions": _positions_data(ways[0], tuning),
     }
+    if options.paths is not None:
+        data["paths"] = [_path_data(way, tuning) for way in ways]
     if options.json:
         say_data(data)
         return OK
@@ -149,15 +153,53 @@ def run_spell(options: "Namespace") -> int:
         ("degrees", [str(note.degree) for note in shape.notes]),
         ("notes", [format_note(note.note, names) for note in shape.notes]),
         ("midi", [str(pitch) for pitch in shape.pitches]),
-        ("neck", [f"{string}{place.fret}" for string, place in zip(strings, places, strict=True)]),
+        *(("neck", [format_position(place, tuning) for place in way.positions]) for way in ways),
     )
     for label, words in rows:
         say(f"{label:<9}{''.join(f'{word:<6}' for word in words)}".rstrip())
+    if len(ways) > 1:
+        for place, way in enumerate(ways, start=1):
+            say(f"path {place}: {way.movement} frets of hand movement, {way.stretches} stretches")
+    if any(way.stretches for way in ways):
+        from quiz.cautions import HANDS
+
+        say(HANDS)
     return OK
 
 
+def _positions_data(way: "Fingering", tuning: "Tuning") -> list[dict[str, object]]:
+    return [{"string": tuning.names[place.string], "fret": place.fret} for place in way.positions]
+
+
+def _path_data(way: "Fingering", tuning: "Tuning") -> dict[str, object]:
+    """A way to play a figure, with what it costs part by part."""
+    parts = {name: round(cost, 4) for name, cost in way.parts._asdict().items()}
+    return {
+        "positions": _positions_data(way, tuning),
+        "hands": list(way.hands),
+        "movement": way.movement,
+        "stretches": way.stretches,
+        "cost": round(way.cost, 4),
+        "parts": parts,
+    }
+
+
 def run_hear(options: "Namespace") -> int:
-    """`lastbar hear`."""
+    """`lastbar hear`: a device is played or written, a recording is named."""
+    if (options.device is None) is (options.file is None):
+        raise MusicInputError("give a DEVICE to be played or --file FILE to be named, one of them")
+    if options.file is not None:
+        from quiz.commands.recording import run_hear_file
+
+        return run_hear_file(options)
+    if options.json:
+        raise MusicInputError("--json prints what was heard in a file: give it with --file")
+    if options.key is None:
+        raise MusicInputError("no key was given: give one, such as --key F")
+    return _hear_device(options)
+
+
+def _hear_device(options: "Namespace") -> int:
     from engine.feels import find_feel
     from engine.score import find_texture
     from engine.timing import checked_tempo

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from quiz.commands.catalogue import key_of, load_own, named, there
-from quiz.commands.output import BAD, OK, found, say, say_data, warn
-from quiz.errors import StoreDamaged
+from quiz.commands.output import BAD, OK, found, say, say_data, waiting, warn
+from quiz.errors import QuestionError, StoreDamaged
 from quiz.locations import Locations, locate
 from quiz.version import VERSION
 
@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from argparse import Namespace
 
     from quiz.app import LastbarApp
+
+USUAL_COUNT = 12
+"""Questions of `lastbar ask` where nobody says how many."""
 
 FEW_PROBLEMS = 3
 """Problems of a catalogue that the screen shows one by one."""
@@ -42,12 +45,12 @@ def run_app(
     locations = locate()
     move_native_noise(locations.log)
     try:
-        bench = open_workbench(locations, LatePlayer, catalogue_files=files)
+        bench = open_workbench(locations, LatePlayer, catalogue_files=files, waiting=waiting)
     except StoreDamaged as error:
         if not sys.stdin.isatty():
             raise
         _decide(error, locations)
-        bench = open_workbench(locations, LatePlayer, catalogue_files=files)
+        bench = open_workbench(locations, LatePlayer, catalogue_files=files, waiting=waiting)
     from quiz.app import LastbarApp
 
     if assignment is not None:
@@ -108,6 +111,7 @@ def run_ask(options: "Namespace") -> int:
     from quiz.quiet import move_native_noise
     from quiz.workbench import open_workbench
 
+    _refuse_both(options)
     catalogue = load_own(options.catalogue)
     rows = (found(lambda row: find_row(row, catalogue), name) for name in options.device)
     kinds = tuple(Kind(name) for name in options.kind)
@@ -115,11 +119,15 @@ def run_ask(options: "Namespace") -> int:
     locations = locate()
     move_native_noise(locations.log)
     only = Only(kinds, tuple(row.id for row in rows), keys)
-    bench = open_workbench(locations, only=only, seed=options.seed)
+    bench = open_workbench(locations, only=only, seed=options.seed, waiting=waiting)
     bench.catalogue = catalogue  # read and complained about once
     if options.assignment is not None:
         bench.assign(there(options.assignment))
-    if not kinds and options.clips is None:
+    count = options.count or USUAL_COUNT
+    if options.placement:
+        bench.place(silent_too=options.clips is not None)
+        count = options.count or bench.coach.probes_left
+    elif not kinds and options.clips is None:
         bench.fresh_coach()  # nobody asked for what cannot be heard
     warn([*bench.problems, *([bench.player.silent] if bench.player.silent else [])])
 
@@ -127,10 +135,22 @@ def run_ask(options: "Namespace") -> int:
         say_data(said.data) if options.json else say(said.text)
 
     try:
-        LineRound(bench, tell, options.clips).run(_lines(), options.count)
+        LineRound(bench, tell, options.clips).run(_lines(), count)
     finally:
         bench.close()
     return OK
+
+
+def _refuse_both(options: "Namespace") -> None:
+    """An assignment says what is asked, and so does a placement."""
+    given = [f"--{name}" for name in ("kind", "device", "key") if getattr(options, name)]
+    for name in ("assignment", "placement"):
+        others = [*given, "--placement"] if options.placement and name == "assignment" else given
+        if getattr(options, name) and others:
+            raise QuestionError(
+                f"--{name} was given with {' and '.join(others)}: it says itself what is asked, so "
+                "leave the other away"
+            )
 
 
 def _lines() -> Iterator[str]:

@@ -1,26 +1,34 @@
 """Copies of the history: one a practice day, seven kept, and what to do with a damaged file.
 
-Nothing is ever overwritten or deleted but the oldest daily copy: what has to make room is renamed.
+Nothing is ever overwritten or deleted but the oldest copies: what has to make room is renamed. A
+clock that stood ahead leaves copies dated in the future. They are counted apart, so they neither
+push out today's copy nor go before their time; and the copy that is offered is not the one with the
+latest date but the one with the most answers.
 """
 
 import os
 import shutil
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
 from quiz.answers import DAY_SECONDS
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
-from quiz.history.store import Store, diagnose, open_store, readable_answers
+from quiz.history.database import Progress
+from quiz.history.salvage import readable
+from quiz.history.store import Store, answers_in, diagnose, open_store
 
 KEPT = 7
 """Daily copies."""
 
-_COMPANIONS = ("-journal", "-wal", "-shm")
-"""Ends of the names of files that SQLite keeps beside a database."""
+_NAMED = "history-{}.db"
+
+_COMPANIONS = ("-journal", "-wal", "-shm", "-unsure")
+"""Ends of the names of files that stand beside a database and belong to it."""
 
 
-def open_kept(path: Path, folder: Path) -> Store:
+def open_kept(path: Path, folder: Path, progress: Progress | None = None) -> Store:
     """Open the history as `open_store` does; a StoreDamaged names the newest sound backup.
 
     A history that is missing or empty although there is a backup counts as damaged too, so that
@@ -29,30 +37,32 @@ def open_kept(path: Path, folder: Path) -> Store:
     try:
         if not (path.exists() and path.stat().st_size) and newest_sound_backup(folder):
             raise StoreDamaged(f"the history {path} is missing, but there are backups of it", path)
-        return open_store(path)
+        return open_store(path, progress)
     except StoreDamaged as error:
         raise StoreDamaged(str(error), path, newest_sound_backup(folder)) from error
     except OSError as error:
         raise StoreUnwritable(f"{path} cannot be read ({error.strerror})") from error
 
 
-def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
+def daily_backup(
+    store: Store, folder: Path, day: int, progress: Progress | None = None
+) -> Path | None:
     """Make the backup of a practice day unless there is one, and let go of the oldest.
 
     Gives the file that was made. An empty history is not backed up. Raises StoreUnwritable when
     the folder cannot be written.
     """
     date = datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
-    target = folder / f"history-{date}.db"
+    target = folder / _NAMED.format(date)
     partial = folder / f".history-{date}.{os.getpid()}.part"
     try:
         if target.exists() or not store.count():
             return None
         folder.mkdir(parents=True, exist_ok=True)
         partial.unlink(missing_ok=True)
-        store.copy_into(partial)
+        store.copy_into(partial, progress)
         os.replace(partial, target)
-        for old in backups(folder)[KEPT:]:
+        for old in too_old(backups(folder), date):
             old.unlink(missing_ok=True)
     except OSError as error:
         raise StoreUnwritable(
@@ -63,14 +73,23 @@ def daily_backup(store: Store, folder: Path, day: int) -> Path | None:
     return target
 
 
+def too_old(dated: Sequence[Path], today: str) -> tuple[Path, ...]:
+    """Of the daily backups, newest first, those to let go: all but KEPT up to today, and all but
+    KEPT of those that carry a later date, `2026-11-28`."""
+    later = [backup for backup in dated if backup.name > _NAMED.format(today)]
+    return (*later[KEPT:], *dated[len(later) + KEPT :])
+
+
 def backups(folder: Path) -> tuple[Path, ...]:
     """The daily backups there are, newest first."""
     return tuple(sorted(folder.glob("history-????-??-??.db"), reverse=True))
 
 
 def newest_sound_backup(folder: Path) -> Path | None:
-    """The newest backup that can be restored; None when there is none."""
-    return next((backup for backup in backups(folder) if _problem(backup) is None), None)
+    """The backup to restore: of those that are sound the one with the most answers, and of equal
+    ones the one with the latest date; None when there is none."""
+    sound = [backup for backup in backups(folder) if _problem(backup) is None]
+    return max(sound, key=answers_in, default=None)
 
 
 def set_aside(path: Path) -> Path:
@@ -132,7 +151,7 @@ def _problem(backup: Path) -> StoreError | None:
 def _take_over(aside: Path, path: Path) -> None:
     store = open_store(path)
     try:
-        store.add_all(readable_answers(aside))
+        store.take_in(*readable(aside))
     finally:
         store.close()
 

@@ -1,60 +1,94 @@
 """What has been worked out from the answers, kept beside them so that a start costs no replay.
 
-A note says up to which answer, and by which rules, the tables hold. Whoever adds an answer without
-bringing them up to date leaves the note behind, and `load` sees it.
+A note says up to which answer and which undo, and by which rules, the tables hold. Whoever adds one
+without bringing them up to date leaves the note behind, and `load` sees it.
 """
 
+import json
 from dataclasses import astuple, replace
+from typing import NamedTuple
 
-from quiz.answers import Answer
+from quiz.answers import Answer, Past
+from quiz.history.counts import day_rows
 from quiz.history.database import Database
-from quiz.history.tables import SELECT_ANSWERS, answer_of, note, set_note
-from quiz.memory import Item, State, rules_version
-from quiz.practice import CALLED, CONTRAST, DAYS_KEPT, DayTally, KeyTally, Practice
+from quiz.history.tables import SELECT_PAST, STANDS, note, past_of, set_note
+from quiz.knowing import Knowing, as_text, from_text
+from quiz.memory import PLACEMENT, Item, State, rules_version
+from quiz.practice import DAYS_KEPT, DayTally, KeyTally, Practice, Probe
 from quiz.reach import ItemReach, Reaches, counts
 
-_COVERED = "covered"
+_COVERED, _KNOWING, _PROBES = "covered", "knowing", "probes"
 
 _SHARED = ""
 """Stands in place of the kind in the row of a device, and of the device too in the learner's."""
 
 
-def last_answer(database: Database) -> int:
-    """The number of the answer that was added last; 0 when there is none."""
-    return int(database.value("SELECT ifnull(max(seq), 0) FROM answer"))
+class Position(NamedTuple):
+    """How far a history goes: the numbers of the answer and of the undo that were added last, 0
+    when there is none."""
+
+    answer: int = 0
+    undo: int = 0
+
+
+def position(database: Database) -> Position:
+    """How far the history goes now."""
+    row = (
+        "SELECT ifnull((SELECT max(seq) FROM answer), 0), ifnull((SELECT max(seq) FROM undone), 0)"
+    )
+    return Position(*database.rows(row)[0])
 
 
 def newest_moment(database: Database, up_to: int) -> tuple[int, bytes]:
-    """Time and id of the newest answer of those with numbers up to `up_to`; (-1, b"") for none."""
+    """Time and id of the newest answer that stands, of those with numbers up to `up_to`; (-1, b"")
+    for none."""
     rows = database.rows(
-        "SELECT at, id FROM answer WHERE seq <= ? ORDER BY at DESC, id DESC LIMIT 1", (up_to,)
+        f"SELECT at, id FROM answer WHERE seq <= ? AND {STANDS} ORDER BY at DESC, id DESC LIMIT 1",
+        (up_to,),
     )
     return (rows[0][0], rows[0][1]) if rows else (-1, b"")
 
 
-def covered(database: Database) -> int | None:
-    """The last answer that the tables hold; None when they were made by other rules."""
-    number, _, rules = note(database, _COVERED).partition(":")
-    return int(number) if rules == rules_version() and number.isdigit() else None
+def covered(database: Database) -> Position | None:
+    """How much of the history the tables hold; None when they were made by other rules."""
+    numbers, _, rules = note(database, _COVERED).partition(":")
+    answer, _, undo = numbers.partition(".")  # without undos it was written as one number
+    if rules != rules_version() or not answer.isdigit():
+        return None
+    return Position(int(answer), int(undo or 0))
 
 
 def load(database: Database) -> Practice | None:
     """What the tables hold, answers added since taken in; None when only a replay can tell."""
-    number = covered(database)
-    if number is None:
+    known = covered(database)
+    if known is None or _took_back(database, known):
         return None
-    practice = Practice(_states(database), _tallies(database), reaches=_reaches(database))
-    added = _added_since(database, number)
+    try:
+        practice = _held(database)
+    except (ValueError, TypeError):
+        return None  # a note with a hole in it, as a power loss can leave one
+    added = _added_since(database, known.answer)
     if added:
         first = added[0].at, added[0].id
-        if first < newest_moment(database, number):
+        if first < newest_moment(database, known.answer):
             return None  # one came in late: it stands between answers that are taken in already
         practice = practice.followed(added)
     return replace(practice, days=_days(database))
 
 
-def save_all(database: Database, practice: Practice, number: int) -> None:
-    """Write a whole practice, which holds up to answer `number`, inside `atomic()`."""
+def _held(database: Database) -> Practice:
+    """What the tables and notes hold. Raises ValueError or TypeError for a note that is none."""
+    return Practice(
+        _states(database),
+        _tallies(database),
+        reaches=_reaches(database),
+        knowing=_knowing(database),
+        probes=_probes(database),
+    )
+
+
+def save_all(database: Database, practice: Practice, held: Position) -> None:
+    """Write a whole practice, which holds the history up to `held`, inside `atomic()`."""
     database.run("DELETE FROM item_state")
     database.run("DELETE FROM key_tally")
     database.run("DELETE FROM reach")
@@ -63,50 +97,88 @@ def save_all(database: Database, practice: Practice, number: int) -> None:
     for place in practice.keys:
         _save_tally(database, practice, place)
     _save_offset(database, _SHARED, practice.reaches.learner)
-    for device, octaves in practice.reaches.devices.items():
-        _save_offset(database, device, octaves)
+    for device in practice.reaches.devices:
+        _save_device(database, practice, device)
     for item in practice.reaches.items:
         _save_reach(database, practice, item)
-    set_note(database, _COVERED, f"{number}:{rules_version()}")
+    set_note(database, _KNOWING, as_text(practice.knowing))
+    _save_probes(database, practice)
+    _set_covered(database, held)
 
 
-def save_one(database: Database, practice: Practice, answer: Answer, number: int) -> None:
-    """Write what one answer has changed, inside `atomic()`."""
+def save_one(database: Database, practice: Practice, answer: Answer, held: Position) -> None:
+    """Write what one answer has changed by coming or by being taken back, inside `atomic()`.
+
+    `practice` is that of after the change.
+    """
     item = Item(answer.device, answer.kind)
-    if item in practice.states:
-        _save_state(database, practice, item)
+    _save_state(database, practice, item)
     _save_tally(database, practice, (answer.kind, answer.key))
     if counts(answer):
         _save_offset(database, _SHARED, practice.reaches.learner)
-        _save_offset(database, item.device, practice.reaches.devices[item.device])
+        _save_device(database, practice, item.device)
         _save_reach(database, practice, item)
-    set_note(database, _COVERED, f"{number}:{rules_version()}")
+    set_note(database, _KNOWING, as_text(practice.knowing))
+    if answer.why == PLACEMENT:
+        _save_probes(database, practice)
+    _set_covered(database, held)
+
+
+def _set_covered(database: Database, held: Position) -> None:
+    set_note(database, _COVERED, f"{held.answer}.{held.undo}:{rules_version()}")
+
+
+def _save_probes(database: Database, practice: Practice) -> None:
+    """A few dozen at most: one note holds them."""
+    rows = [[*probe.item, probe.right, probe.guess_rate] for probe in practice.probes]
+    set_note(database, _PROBES, json.dumps(rows))
+
+
+def _probes(database: Database) -> tuple[Probe, ...]:
+    rows = json.loads(note(database, _PROBES))
+    return tuple(Probe(Item(device, kind), right, rate) for device, kind, right, rate in rows)
 
 
 def _save_state(database: Database, practice: Practice, item: Item) -> None:
-    database.run(
-        "INSERT OR REPLACE INTO item_state VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (*item, *astuple(practice.states[item])),
-    )
+    state = practice.states.get(item)
+    if state is None:
+        database.run("DELETE FROM item_state WHERE device = ? AND kind = ?", item)
+    else:
+        database.run(
+            "INSERT OR REPLACE INTO item_state VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (*item, *astuple(state)),
+        )
 
 
 def _save_tally(database: Database, practice: Practice, place: tuple[str, str]) -> None:
-    database.run(
-        "INSERT OR REPLACE INTO key_tally VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (*place, *astuple(practice.keys[place])),
-    )
+    tally = practice.keys.get(place)
+    if tally is None:
+        database.run("DELETE FROM key_tally WHERE kind = ? AND key = ?", place)
+    else:
+        database.run(
+            "INSERT OR REPLACE INTO key_tally VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            (*place, *astuple(tally)),
+        )
 
 
 def _save_reach(database: Database, practice: Practice, item: Item) -> None:
-    _save_reach_row(database, *item, practice.reaches.items[item])
+    _save_reach_row(database, *item, practice.reaches.items.get(item))
 
 
-def _save_offset(database: Database, device: str, octaves: float) -> None:
-    _save_reach_row(database, device, _SHARED, ItemReach(0, 0, octaves))
+def _save_device(database: Database, practice: Practice, device: str) -> None:
+    _save_offset(database, device, practice.reaches.devices.get(device))
 
 
-def _save_reach_row(database: Database, device: str, kind: str, reach: ItemReach) -> None:
-    database.run("INSERT OR REPLACE INTO reach VALUES (?, ?, ?, ?, ?)", (device, kind, *reach))
+def _save_offset(database: Database, device: str, octaves: float | None) -> None:
+    offset = None if octaves is None else ItemReach(0, 0, octaves)
+    _save_reach_row(database, device, _SHARED, offset)
+
+
+def _save_reach_row(database: Database, device: str, kind: str, reach: ItemReach | None) -> None:
+    if reach is None:
+        database.run("DELETE FROM reach WHERE device = ? AND kind = ?", (device, kind))
+    else:
+        database.run("INSERT OR REPLACE INTO reach VALUES (?, ?, ?, ?, ?)", (device, kind, *reach))
 
 
 def _states(database: Database) -> dict[Item, State]:
@@ -133,15 +205,29 @@ def _reaches(database: Database) -> Reaches:
     return Reaches(learner, offsets, items)
 
 
+def _knowing(database: Database) -> Knowing:
+    return from_text(note(database, _KNOWING))
+
+
 def _days(database: Database) -> dict[int, DayTally]:
-    rows = database.rows(
-        "SELECT practice_day, count(*), sum(why = ?) FROM answer WHERE why <> ? "
-        "GROUP BY practice_day ORDER BY practice_day DESC LIMIT ?",
-        (CONTRAST, CALLED, DAYS_KEPT),
+    return {day: DayTally(*counted) for day, *counted in day_rows(database, DAYS_KEPT)}
+
+
+def _took_back(database: Database, known: Position) -> bool:
+    """Whether an undo has come that takes back an answer which the tables hold."""
+    return bool(
+        database.value(
+            "SELECT EXISTS (SELECT 1 FROM undone AS new JOIN answer ON answer.id = new.answer "
+            "WHERE new.seq > ? AND answer.seq <= ? AND NOT EXISTS (SELECT 1 FROM undone AS old "
+            "WHERE old.answer = new.answer AND old.seq <= ?))",
+            (known.undo, known.answer, known.undo),
+        )
     )
-    return {day: DayTally(*counts) for day, *counts in rows}
 
 
-def _added_since(database: Database, number: int) -> list[Answer]:
-    rows = database.rows(f"{SELECT_ANSWERS} WHERE seq > ? ORDER BY at, id", (number,))
-    return [answer_of(row) for row in rows]
+def _added_since(database: Database, number: int) -> list[Past]:
+    # no index: the order is that of one, and following it would go through the whole history
+    rows = database.rows(
+        f"{SELECT_PAST} NOT INDEXED WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,)
+    )
+    return [past_of(row) for row in rows]

@@ -6,18 +6,34 @@ the errors of this program: `StoreUnwritable`, `StoreDamaged` or plain `StoreErr
 
 import os
 import sqlite3
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from enum import Enum
 from pathlib import Path
 from typing import Any, NoReturn
 
-from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
+from quiz.errors import StoreDamaged, StoreError, StoreUnlockable, StoreUnwritable
 
 BUSY_SECONDS = 10.0
 """How long a write waits for another instance."""
 
 Values = Sequence[object]
+
+Progress = Callable[[float], object]
+"""Is told now and then, while something long is done, which share of it is done: 0 to 1."""
+
+Waiting = Callable[[str], AbstractContextManager[Progress]]
+"""Makes somebody who is told of progress, from a word for what is done."""
+
+
+@contextmanager
+def in_silence(what: str) -> Iterator[Progress]:
+    """Nobody is told."""
+    yield lambda share: None
+
+
+_BEAT = 200_000
+"""Steps of SQLite between two beats: some ten milliseconds."""
 
 
 class Access(Enum):
@@ -26,7 +42,8 @@ class Access(Enum):
     WRITE = "mode=rwc"
     READ = "mode=ro"
     FROZEN = "mode=ro&immutable=1"
-    """Read as it stands, without its journal: how a damaged file is looked into."""
+    """Read as it stands, without its journal: how a damaged file is looked into. Text that is no
+    longer UTF-8 comes as bytes, so that the rows around it can be read."""
 
 
 class Database:
@@ -42,6 +59,8 @@ class Database:
             try:
                 self._connection.execute("PRAGMA foreign_keys = ON")
                 self._connection.execute("PRAGMA synchronous = FULL")
+                if access is Access.FROZEN:
+                    self._connection.text_factory = _text_or_bytes
             except BaseException:
                 self._connection.close()  # nobody else will: there is no object to close
                 raise
@@ -83,12 +102,33 @@ class Database:
         with self._told():
             return self._connection.execute(sql, values).rowcount
 
-    def copy_into(self, target: Path) -> None:
+    @contextmanager
+    def telling(self, progress: Progress | None, share: Callable[[], float]) -> Iterator[None]:
+        """Say again and again how far things are while one statement takes its time."""
+
+        def beat() -> int:
+            if progress is not None:
+                progress(share())
+            return 0  # go on
+
+        if progress is not None:
+            self._connection.set_progress_handler(beat, _BEAT)
+        try:
+            yield
+        finally:
+            self._connection.set_progress_handler(None, 0)
+
+    def copy_into(self, target: Path, progress: Progress | None = None) -> None:
         """Write a whole, compact copy to `target`, which must not exist; on disk at the end.
 
         Raises StoreUnwritable when it cannot be written.
         """
-        with _told(target):
+        pages = self.value("PRAGMA page_count") * self.value("PRAGMA page_size")
+
+        def share() -> float:
+            return min(1.0, target.stat().st_size / pages) if target.exists() else 0.0
+
+        with _told(target), self.telling(progress, share):
             self._connection.execute("VACUUM INTO ?", (str(target),))
         with target.open("rb+") as file:
             os.fsync(file.fileno())
@@ -120,6 +160,21 @@ def _address(path: Path | None, access: Access) -> str:
     return f"{path.absolute().as_uri()}?{access.value}"
 
 
+def _text_or_bytes(raw: bytes) -> str | bytes:
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return raw
+
+
+_LOCKS_REFUSED = (
+    sqlite3.SQLITE_IOERR_LOCK,
+    sqlite3.SQLITE_IOERR_UNLOCK,
+    sqlite3.SQLITE_IOERR_RDLOCK,
+    sqlite3.SQLITE_IOERR_CHECKRESERVEDLOCK,
+    sqlite3.SQLITE_PROTOCOL,
+    sqlite3.SQLITE_NOLFS,
+)
 _UNWRITABLE = (
     sqlite3.SQLITE_FULL,
     sqlite3.SQLITE_READONLY,
@@ -127,6 +182,9 @@ _UNWRITABLE = (
     sqlite3.SQLITE_IOERR,
     sqlite3.SQLITE_PERM,
 )
+_NO_TEXT = "decode to UTF-8"
+"""What the driver says, without a code, of text that is no longer UTF-8."""
+
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
@@ -137,13 +195,24 @@ def _told(path: Path | None) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         _tell(error, path)
+    except UnicodeDecodeError as error:  # noise in a file, quoted in what SQLite says of it
+        if path is None:
+            raise
+        raise StoreDamaged(f"{path} is damaged: text in it is no longer UTF-8", path) from error
 
 
 def _tell(error: sqlite3.Error, path: Path | None) -> NoReturn:
     code: int | None = getattr(error, "sqlite_errorcode", None)
+    if code is None and _NO_TEXT in str(error) and path is not None:
+        raise StoreDamaged(f"{path} is damaged: text in it is no longer UTF-8", path) from error
     if code is None:
         raise error  # not from SQLite itself: a mistake in this program
     place, primary = path or "the history in memory", code & 0xFF
+    if code in _LOCKS_REFUSED:
+        raise StoreUnlockable(
+            f"{place} stands on a drive that refuses to lock files ({error}), as network drives "
+            "may: set LASTBAR_DATA to a folder on a drive of this machine"
+        ) from error
     if primary in _UNWRITABLE:
         raise StoreUnwritable(
             f"{place} cannot be written ({error}): free some space, or make the file and its "
@@ -152,7 +221,8 @@ def _tell(error: sqlite3.Error, path: Path | None) -> NoReturn:
     if primary == sqlite3.SQLITE_BUSY:
         raise StoreError(
             f"{place} has been held by another program for {BUSY_SECONDS:g} s: close that one and "
-            "try again"
+            "try again; if there is none, the drive refuses to lock files: set LASTBAR_DATA to a "
+            "folder on a drive of this machine"
         ) from error
     if primary in _DAMAGED and path is not None:
         raise StoreDamaged(f"{path} is damaged ({error})", path) from error

@@ -1,39 +1,55 @@
 """The history: all answers, and what has been worked out from them.
 
-The answers are the truth and are only ever added to. Item states, key tallies and reaches are a
-cache: they are written with each answer, caught up when another instance of the program has written
-meanwhile, and made anew by replay when the rules have changed or an answer came in late. One answer
-is one transaction, on disk before `append` returns.
+The answers and the undos are the truth and are only ever added to. Item states, key tallies and
+reaches are a cache: they are written with each answer, caught up when another instance of the
+program has written meanwhile, and made anew by replay when the rules have changed, an answer came
+in late or one among others was taken back. One answer is one transaction, on disk before `append`
+returns; so is one undo.
 """
 
-from collections.abc import Iterable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
+from typing import Any, TypeVar
 
-from quiz.answers import LONGEST_RESPONSE, Answer, Verdict, new_origin
-from quiz.errors import AnswerError, StoreError, StoreUnwritable
-from quiz.history import cache
-from quiz.history.database import Access, Database
+from quiz.answers import Answer, Past, Verdict, new_origin
+from quiz.errors import StoreError, StoreUnwritable
+from quiz.history import cache, counts
+from quiz.history.counts import Confusion, Group, Heading
+from quiz.history.database import Database, Progress
 from quiz.history.schema import open_database, open_to_read
 from quiz.history.tables import (
     INSERT_ANSWER,
+    INSERT_UNDO,
     SCHEMA,
     SELECT_ANSWERS,
-    Confusion,
-    Group,
-    Heading,
+    SELECT_PAST,
+    SELECT_UNDOS,
+    STANDS,
     answer_of,
     answer_row,
     note,
-    select_answers_of,
+    past_of,
     set_note,
+    undo_of,
+    undo_row,
 )
+from quiz.history.undo import Records, Undo
 from quiz.practice import Practice
 
 PAGE = 1000
 """Answers read at a time; nothing is locked between two pages."""
 
 _ORIGIN = "origin"
+
+_LAST_DAY = 2**31
+"""No practice day is later."""
+Row = tuple[Any, ...]
+Read = TypeVar("Read", Answer, Past)
+
+
+def _untold(share: float) -> None:
+    """Nobody wants to know."""
 
 
 class Store:
@@ -44,7 +60,9 @@ class Store:
         self.lasts = lasts
         """Whether it outlives the program."""
         self._database = database
-        self._held: int | None = None  # the last answer that the practice given out holds
+        self._held: cache.Position | None = None  # how far the practice given out goes
+        self._limited: tuple[int, cache.Position, Practice] | None = None
+        """A last day that counts, how far the history went, and the practice of that."""
         self.origin = self._named()
 
     def append(self, answer: Answer, practice: Practice) -> None:
@@ -57,21 +75,47 @@ class Store:
         held, self._held = self._held, None  # when this fails, `practice` knows more than the file
         database = self._database
         with database.atomic():
-            last = cache.last_answer(database)
-            in_order = cache.newest_moment(database, last) < (answer.at, answer.id)
-            current = held == last == cache.covered(database)
+            now = cache.position(database)
+            in_order = cache.newest_moment(database, now.answer) < (answer.at, answer.id)
+            current = held == now == cache.covered(database)
             if not database.run(INSERT_ANSWER, answer_row(answer)):
                 return
-            if current and in_order:
-                held = cache.last_answer(database)
+            counts.count_added(database, now.answer)
+            if current and in_order and self.find(answer.id):
+                held = cache.position(database)
                 cache.save_one(database, practice, answer, held)
         self._held = held
 
-    def add_all(self, answers: Iterable[Answer]) -> None:
-        """Keep many answers in one transaction; those that are there already are passed over."""
-        with self._database.atomic():
-            for answer in answers:
-                self._database.run(INSERT_ANSWER, answer_row(answer))
+    def undo(self, undo: Undo, practice: Practice | None = None) -> None:
+        """Take an answer back. It is on disk when this returns.
+
+        The answer stays in the file, and may come into it later than its undo. `practice`, if
+        known, is the practice without it: then no replay is needed, provided the answer was the
+        newest. Raises as `append` does.
+        """
+        held, self._held = self._held, None
+        database = self._database
+        with database.atomic():
+            now, answer = cache.position(database), self.find(undo.answer)
+            current = held == now == cache.covered(database)
+            newest = answer is not None and self.newest() == answer
+            self._add_undo(undo)
+            if practice is not None and answer is not None and current and newest:
+                held = cache.position(database)
+                cache.save_one(database, practice, answer, held)
+        self._held = held
+
+    def take_in(self, answers: Iterable[Answer], undos: Iterable[Undo] = ()) -> tuple[int, int]:
+        """Keep many answers and undos in one transaction; those that are there are passed over.
+
+        Gives how many answers and how many undos were new. Their order is of no matter.
+        """
+        database = self._database
+        with database.atomic():
+            last = cache.position(database).answer
+            new = sum(database.run(INSERT_ANSWER, answer_row(answer)) for answer in answers)
+            counts.count_added(database, last)
+            return new, sum(map(self._add_undo, undos))
 
     def answers(
         self,
@@ -82,7 +126,8 @@ class Store:
         key: str | None = None,
         assignment: str | None = None,
     ) -> Iterator[Answer]:
-        """Answers in the order of (time, id); both days belong to the range."""
+        """Answers in the order of (time, id), but for those that were taken back; both days belong
+        to the range."""
         limits = {
             "practice_day >= ?": since_day,
             "practice_day <= ?": until_day,
@@ -92,78 +137,160 @@ class Store:
             "assignment = ?": assignment,
         }
         given = {test: value for test, value in limits.items() if value is not None}
-        return self._paged(" AND ".join(["(at, id) > (?, ?)", *given]), list(given.values()))
+        return self._paged(" AND ".join([STANDS, *given]), list(given.values()))
+
+    def every_answer(self) -> Iterator[Answer]:
+        """All answers in the order of (time, id), those that were taken back too."""
+        return self._paged("true", [])
+
+    def undos(self) -> Iterator[Undo]:
+        """All undos in the order of (time, id)."""
+        return map(undo_of, self._database.rows(SELECT_UNDOS + " ORDER BY at, id"))
+
+    def records(self) -> Records:
+        """Everything the history consists of."""
+        return Records(tuple(self.every_answer()), tuple(self.undos()))
+
+    def latest(
+        self,
+        count: int,
+        before: Answer | None = None,
+        device: str | None = None,
+        kind: str | None = None,
+        key: str | None = None,
+        wrong_only: bool = False,
+    ) -> tuple[Answer, ...]:
+        """The newest `count` answers, newest first, but for those that were taken back.
+
+        `before` is the oldest that is known already: those that come before it are given.
+        """
+        limits = {
+            "(at, id) < (?, ?)": before and (before.at, before.id),
+            "device = ?": device and (device,),
+            "kind = ?": kind and (kind,),
+            "key = ?": key and (key,),
+            "verdict <> ?": (Verdict.RIGHT.value,) if wrong_only else None,
+        }
+        given = {test: values for test, values in limits.items() if values}
+        rows = self._database.rows(
+            f"{SELECT_ANSWERS} WHERE {' AND '.join([STANDS, *given])} "
+            "ORDER BY at DESC, id DESC LIMIT ?",
+            [*(value for values in given.values() for value in values), count],
+        )
+        return tuple(map(answer_of, rows))
+
+    def find(self, answer: bytes) -> Answer | None:
+        """The answer with an id; None when there is none, or it was taken back."""
+        rows = self._database.rows(f"{SELECT_ANSWERS} WHERE id = ? AND {STANDS}", (answer,))
+        return answer_of(rows[0]) if rows else None
 
     def count(self) -> int:
-        """How many answers there are."""
-        return int(self._database.value("SELECT count(*) FROM answer"))
+        """How many answers there are, but for those that were taken back."""
+        return int(
+            self._database.value(
+                "SELECT (SELECT count(*) FROM answer) - (SELECT count(*) FROM answer "
+                "WHERE id IN (SELECT answer FROM undone))"
+            )
+        )
 
-    def practice(self) -> Practice:
-        """States and tallies as they stand now, answers of other instances included."""
+    def practice(self, progress: Progress = _untold, until: int | None = None) -> Practice:
+        """States and tallies as they stand now, answers of other instances included.
+
+        `progress` is told how far a replay is, if there has to be one. Answers of practice days
+        after `until` are left out, see `quiz.schedule.counted_until`; where there are any, all
+        others are replayed.
+        """
+        if until is not None and self._reaches_beyond(until):
+            return self._practice_until(until, progress)
         with self._database.snapshot():
-            last = cache.last_answer(self._database)
-            behind = cache.covered(self._database) != last
-            practice = cache.load(self._database) or Practice.replayed(self.answers())
+            now = cache.position(self._database)
+            behind = cache.covered(self._database) != now
+            practice = cache.load(self._database)
+        if practice is None:
+            practice = self._replayed(now, progress)
         if behind:
-            self._save_cache(practice, last)
-        self._held = last
+            self._save_cache(practice, now)
+        self._held = now
         return practice
 
+    def _reaches_beyond(self, day: int) -> bool:
+        latest = self._database.value("SELECT max(practice_day) FROM answer")
+        return latest is not None and latest > day
+
+    def _practice_until(self, day: int, progress: Progress) -> Practice:
+        self._held = None  # what is left out here must not go into the cache as if it were all
+        now = cache.position(self._database)
+        if self._limited is None or self._limited[:2] != (day, now):
+            self._limited = day, now, self._replayed(now, progress, day)
+        return self._limited[2]
+
     def counted(self, heading: Heading, since_day: int | None = None) -> tuple[Group, ...]:
-        """Answers counted under each name of a heading, in the order of the names."""
-        column = heading.value
-        rows = self._database.rows(
-            f"SELECT {column}, count(*), sum(verdict = ?), "
-            "avg(CASE WHEN verdict = ? AND seconds > 0 THEN min(seconds, ?) END) "
-            f"FROM answer WHERE practice_day >= ? GROUP BY {column} ORDER BY {column}",
-            (Verdict.RIGHT.value, Verdict.RIGHT.value, LONGEST_RESPONSE, _from_day(since_day)),
-        )
-        return tuple(Group(str(name), *numbers) for name, *numbers in rows)
+        """Answers counted under each name of a heading, in the order of the names or days."""
+        return counts.counted(self._database, heading, since_day)
 
     def confusions(self, since_day: int | None = None) -> tuple[Confusion, ...]:
         """How often one row was taken for another, most frequent first."""
-        rows = self._database.rows(
-            "SELECT device, chosen, count(*) AS times FROM answer "
-            "WHERE chosen <> '' AND practice_day >= ? "
-            "GROUP BY device, chosen ORDER BY times DESC, device, chosen",
-            (_from_day(since_day),),
-        )
-        return tuple(Confusion(*row) for row in rows)
+        return counts.confusions(self._database, since_day)
 
     def newest(self) -> Answer | None:
-        """The answer that was given last, None when there is none."""
-        rows = self._database.rows(SELECT_ANSWERS + " ORDER BY at DESC, id DESC LIMIT 1")
-        return answer_of(rows[0]) if rows else None
+        """The answer that was given last and stands, None when there is none."""
+        return next(iter(self.latest(1)), None)
 
-    def copy_into(self, target: Path) -> None:
+    def copy_into(self, target: Path, progress: Progress | None = None) -> None:
         """Write a whole, compact copy to `target`, which must not exist; on disk at the end.
 
         Raises StoreUnwritable when it cannot be written.
         """
-        self._database.copy_into(target)
+        self._database.copy_into(target, progress)
 
     def close(self) -> None:
         """Close the file."""
         self._database.close()
 
+    def _add_undo(self, undo: Undo) -> bool:
+        """Put an undo into the file, and its answer out of the counts; whether it was new."""
+        new = bool(self._database.run(INSERT_UNDO, undo_row(undo)))
+        times = self._database.value("SELECT count(*) FROM undone WHERE answer = ?", (undo.answer,))
+        if new and times == 1:
+            counts.take_off(self._database, undo.answer)
+        return new
+
     def _paged(self, where: str, values: list[object]) -> Iterator[Answer]:
+        return chain.from_iterable(self._pages(SELECT_ANSWERS, answer_of, where, values))
+
+    def _pages(
+        self, select: str, read: Callable[[Row], Read], where: str, values: Sequence[object]
+    ) -> Iterator[list[Read]]:
+        """Answers in the order of (time, id), PAGE at a time."""
         after: tuple[int, bytes] = (-1, b"")
         while True:
             rows = self._database.rows(
-                f"{SELECT_ANSWERS} WHERE {where} ORDER BY at, id LIMIT ?",
+                f"{select} WHERE (at, id) > (?, ?) AND {where} ORDER BY at, id LIMIT ?",
                 [*after, *values, PAGE],
             )
-            answers = [answer_of(row) for row in rows]
-            yield from answers
-            if len(answers) < PAGE:
+            page = [read(row) for row in rows]
+            yield page
+            if len(page) < PAGE:
                 return
-            after = answers[-1].at, answers[-1].id
+            after = page[-1].at, page[-1].id
 
-    def _save_cache(self, practice: Practice, last: int) -> None:
+    def _replayed(
+        self, up_to: cache.Position, progress: Progress, until: int = _LAST_DAY
+    ) -> Practice:
+        """From the answers and undos up to a position: what comes meanwhile changes nothing, so
+        nothing has to be locked."""
+        where = (
+            "seq <= ? AND NOT EXISTS "
+            "(SELECT 1 FROM undone WHERE undone.answer = answer.id AND undone.seq <= ?) "
+            "AND practice_day <= ?"
+        )
+        pages = self._pages(SELECT_PAST, past_of, where, [*up_to, until])
+        return Practice.replayed(_telling(pages, up_to.answer, progress))
+
+    def _save_cache(self, practice: Practice, held: cache.Position) -> None:
         try:
             with self._database.atomic():
-                if cache.last_answer(self._database) == last:
-                    cache.save_all(self._database, practice, last)
+                cache.save_all(self._database, practice, held)
         except StoreUnwritable:
             return  # a history that can only be read is worked out again at every start
 
@@ -181,13 +308,23 @@ class Store:
         return known
 
 
-def open_store(path: Path) -> Store:
+def _telling(pages: Iterable[list[Past]], total: int, progress: Progress) -> Iterator[Past]:
+    read = 0
+    for page in pages:
+        progress(read / max(1, total))
+        yield from page
+        read += len(page)
+
+
+def open_store(path: Path, progress: Progress | None = None) -> Store:
     """Open the history, made new if there is none.
+
+    `progress` is told how far things are when the file has to be brought to a new version.
 
     Raises StoreDamaged for a file that is no sound history, StoreTooNew for one that a newer
     version wrote (both before any write), StoreUnwritable when it cannot be made or opened.
     """
-    database = open_database(path, SCHEMA)
+    database = open_database(path, SCHEMA, progress)
     try:
         return Store(database)
     except BaseException:
@@ -209,32 +346,10 @@ def diagnose(path: Path) -> StoreError | None:
     return None
 
 
-def readable_answers(path: Path) -> tuple[Answer, ...]:
-    """The answers that can still be read in a damaged history, from both ends towards the damage.
-
-    Nothing is written, and nothing is raised: where nothing can be read there are none.
-    """
-    found: dict[bytes, Answer] = {}
-    for order in ("ASC", "DESC"):
-        try:
-            database = Database(path, Access.FROZEN)
-        except StoreError:
-            return ()
-        try:
-            columns = {
-                row[0] for row in database.rows("SELECT name FROM pragma_table_info('answer')")
-            }
-            select = select_answers_of(columns)
-            for row in database.stream(f"{select} NOT INDEXED ORDER BY seq {order}"):
-                with suppress(AnswerError):
-                    answer = answer_of(row)
-                    found.setdefault(answer.id, answer)
-        except StoreError:
-            continue  # this is where the damage begins
-        finally:
-            database.close()
-    return tuple(found.values())
-
-
-def _from_day(day: int | None) -> int:
-    return -(2**31) if day is None else day
+def answers_in(path: Path) -> int:
+    """How many answers a sound history holds, without ever writing to it. Raises StoreError."""
+    database = open_to_read(path, SCHEMA)
+    try:
+        return int(database.value("SELECT count(*) FROM answer"))
+    finally:
+        database.close()

@@ -2,14 +2,15 @@
 
 from collections.abc import Collection
 from dataclasses import fields
-from enum import Enum
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import Any
 
-from quiz.answers import Answer
+from quiz.answers import Answer, Past
 from quiz.errors import AnswerError
+from quiz.history.counts import COUNTED_TABLES
 from quiz.history.database import Database
 from quiz.history.schema import Schema
+from quiz.history.undo import Undo
 
 _VERSION_1 = (
     """CREATE TABLE answer (
@@ -52,10 +53,21 @@ _VERSION_2 = (
     ) STRICT, WITHOUT ROWID""",
 )
 
+_VERSION_3 = (
+    "CREATE TABLE undone (seq INTEGER PRIMARY KEY, "
+    "id BLOB NOT NULL UNIQUE CHECK (length(id) = 16), "
+    "answer BLOB NOT NULL CHECK (length(answer) = 16), "
+    "at INTEGER NOT NULL, utc_offset INTEGER NOT NULL, origin TEXT NOT NULL) STRICT",
+    "CREATE INDEX undone_answer ON undone (answer)",
+    "CREATE INDEX answer_of_device ON answer (device, at, id)",
+    *COUNTED_TABLES,
+)
+
 SCHEMA = Schema(
     application_id=0x4C42_4152,  # LBAR
-    migrations=(_VERSION_1, _VERSION_2),
-    probe="SELECT 1 FROM answer, item_state, key_tally, reach, note LIMIT 0",
+    migrations=(_VERSION_1, _VERSION_2, _VERSION_3),
+    probe="SELECT 1 FROM answer, undone, item_state, key_tally, reach, note, counted, mistaken, "
+    "day_tally LIMIT 0",
 )
 
 ANSWER_COLUMNS = tuple(row.name for row in fields(Answer))
@@ -64,6 +76,21 @@ _ANSWER_VALUES = attrgetter(*ANSWER_COLUMNS)
 
 SELECT_ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM answer"
 """Reads rows for `answer_of`."""
+
+_PAST_TYPES = (bytes, int, str, str, str, int, float, float, float, int, int, str, int)
+
+SELECT_PAST = f"SELECT {', '.join(Past._fields)} FROM answer"
+"""Reads rows for `past_of`."""
+
+STANDS = "NOT EXISTS (SELECT 1 FROM undone WHERE undone.answer = answer.id)"
+"""A test of a row of `answer`: it has not been taken back."""
+
+UNDO_COLUMNS = tuple(row.name for row in fields(Undo))
+_UNDO_TYPES = tuple(row.type for row in fields(Undo))
+_UNDO_VALUES = attrgetter(*UNDO_COLUMNS)
+
+SELECT_UNDOS = f"SELECT {', '.join(UNDO_COLUMNS)} FROM undone"
+"""Reads rows for `undo_of`."""
 
 ADDED_LATER: dict[str, int | str] = {"rung": -1, "assignment": ""}
 """Columns that the first version did not have, and what its answers have in them."""
@@ -86,36 +113,11 @@ INSERT_ANSWER = (
 )
 """Adds an answer; one whose id is there already is passed over, any other fault is an error."""
 
-
-class Heading(Enum):
-    """What answers are counted by. The value is a column."""
-
-    DEVICE = "device"
-    KEY = "key"
-    KIND = "kind"
-    DAY = "practice_day"
-
-
-class Group(NamedTuple):
-    """Answers counted under one name of a heading."""
-
-    name: str
-    """A practice day is given in digits."""
-
-    answers: int
-    right: int
-    """With the verdict right."""
-
-    seconds: float | None
-    """Mean response time of the right answers, each cut at LONGEST_RESPONSE; None without any."""
-
-
-class Confusion(NamedTuple):
-    """How often one row of the catalogue was taken for another."""
-
-    asked: str
-    chosen: str
-    times: int
+INSERT_UNDO = (
+    f"INSERT INTO undone ({', '.join(UNDO_COLUMNS)}) "
+    f"VALUES ({', '.join('?' * len(UNDO_COLUMNS))}) ON CONFLICT (id) DO NOTHING"
+)
+"""Adds an undo; one whose id is there already is passed over, any other fault is an error."""
 
 
 def answer_row(answer: Answer) -> tuple[Any, ...]:
@@ -135,6 +137,30 @@ def answer_of(row: tuple[Any, ...]) -> Answer:
     values = dict(zip(ANSWER_COLUMNS, row, strict=True))
     values["slowed"], values["interrupted"] = bool(values["slowed"]), bool(values["interrupted"])
     return Answer(**values)
+
+
+def past_of(row: tuple[Any, ...]) -> Past:
+    """The part of an answer that folds look at, without a look at every range.
+
+    Raises AnswerError for a row that no answer was.
+    """
+    if tuple(map(type, row)) != _PAST_TYPES:
+        raise AnswerError(f"a kept answer has a value of another type among {row!r}")
+    return Past._make(row)
+
+
+def undo_row(undo: Undo) -> tuple[Any, ...]:
+    """The values of UNDO_COLUMNS."""
+    row: tuple[Any, ...] = _UNDO_VALUES(undo)
+    return row
+
+
+def undo_of(row: tuple[Any, ...]) -> Undo:
+    """The undo that `undo_row` gave. Raises AnswerError for a row that no undo was."""
+    for name, value, kind in zip(UNDO_COLUMNS, row, _UNDO_TYPES, strict=True):
+        if not isinstance(value, kind):  # type: ignore[arg-type]  # no text: types are not put off
+            raise AnswerError(f"a kept undo has {value!r} for '{name}'")
+    return Undo(*row)
 
 
 def note(database: Database, name: str) -> str:

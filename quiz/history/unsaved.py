@@ -1,10 +1,11 @@
-"""Answers that could not be put into the history wait in a file of their own, a line each.
+"""Answers and undos that could not be put into the history wait in a file, a line each.
 
     unsaved.jsonl           waits; every instance of the program may add to it
     unsaved.jsonl.taking    is being put into the history; left behind if the program dies there
     unsaved.jsonl.taken-N   is in the history; kept, since it may have lines that nobody could read
 
-An answer carries its id, so putting a file into the history twice changes nothing.
+Each carries its id, so putting a file into the history twice changes nothing. The line of an undo
+is told by the id of the `answer` that it takes back.
 """
 
 import json
@@ -14,23 +15,24 @@ from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 
-from quiz.answers import Answer
+from quiz.answers import Answer, storable
 from quiz.errors import AnswerError, StoreUnwritable
-from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
+from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, UNDO_COLUMNS, answer_of, undo_of
+from quiz.history.undo import Records, Undo
 
 
-def write_unsaved(answers: Sequence[Answer], path: Path) -> None:
-    """Add answers to the file, on disk when this returns.
+def write_unsaved(answers: Sequence[Answer], path: Path, undos: Sequence[Undo] = ()) -> None:
+    """Add answers and undos to the file, on disk when this returns.
 
     Raises StoreUnwritable when there is no writing there either.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("a", encoding="utf-8") as file:
-            for answer in answers:
-                row = asdict(answer) | {"id": answer.id.hex()}
+            for row in (*map(asdict, answers), *map(asdict, undos)):
+                plain = {name: _plain(value) for name, value in row.items()}
                 # a line break before it too: an earlier line may have been cut short
-                file.write(f"\n{json.dumps(row, sort_keys=True)}\n")
+                file.write(f"\n{json.dumps(plain, sort_keys=True)}\n")
             file.flush()
             os.fsync(file.fileno())
     except OSError as error:
@@ -39,20 +41,23 @@ def write_unsaved(answers: Sequence[Answer], path: Path) -> None:
         ) from error
 
 
-def read_unsaved(path: Path) -> tuple[Answer, ...]:
-    """The answers in the file; lines that are cut short or foreign are passed over."""
+def read_unsaved(path: Path) -> Records:
+    """What is in the file; lines that are cut short or foreign are passed over."""
     try:
         lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
     except OSError:
-        return ()
-    found = [_answer(line) for line in lines]
-    return tuple(answer for answer in found if answer is not None)
+        return Records()
+    found = [_record(line) for line in lines]
+    return Records(
+        tuple(record for record in found if isinstance(record, Answer)),
+        tuple(record for record in found if isinstance(record, Undo)),
+    )
 
 
-def take_in(path: Path, keep: Callable[[Sequence[Answer]], None]) -> None:
-    """Hand the waiting answers to `keep`, and put their file away once it has kept them.
+def take_in(path: Path, keep: Callable[[Sequence[Answer], Sequence[Undo]], object]) -> None:
+    """Hand what waits to `keep`, and put their file away once it has kept them.
 
-    Whatever `keep` raises goes on, and the answers still wait. Raises StoreUnwritable when the file
+    Whatever `keep` raises goes on, and all still waits. Raises StoreUnwritable when the file
     cannot be renamed.
     """
     taking = path.with_name(f"{path.name}.taking")
@@ -61,7 +66,7 @@ def take_in(path: Path, keep: Callable[[Sequence[Answer]], None]) -> None:
             if not taking.exists() and path.exists():
                 path.rename(taking)
             if taking.exists():
-                keep(read_unsaved(taking))
+                keep(*read_unsaved(taking))
                 _put_away(taking, path)
     except OSError as error:
         raise StoreUnwritable(
@@ -77,10 +82,20 @@ def _put_away(taking: Path, path: Path) -> None:
         taking.rename(taken)
 
 
-def _answer(line: str) -> Answer | None:
+def _plain(value: object) -> object:
+    """A value as JSON can hold it."""
+    return value.hex() if isinstance(value, bytes) else value
+
+
+def _record(line: str) -> Answer | Undo | None:
     try:
-        row = ADDED_LATER | json.loads(line)
+        row = json.loads(line)
         row["id"] = bytes.fromhex(row["id"])
+        row |= {name: storable(text) for name, text in row.items() if isinstance(text, str)}
+        if "answer" in row:
+            row["answer"] = bytes.fromhex(row["answer"])
+            return undo_of(tuple(row[column] for column in UNDO_COLUMNS))
+        row = ADDED_LATER | row
         return answer_of(tuple(row[column] for column in ANSWER_COLUMNS))
     except (ValueError, KeyError, TypeError, RecursionError, AnswerError):
         return None

@@ -17,16 +17,21 @@ from engine.feels import FEELS, Feel
 from engine.forms import Form
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, as_called
+from quiz.cautions import HANDS
 from quiz.drawing import ROWS, drawn
+from quiz.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
 from quiz.hearing import Hearing, usual_place, usual_tempo
 from quiz.kinds import KINDS
 from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
+from quiz.neck_light import Light, lit
+from quiz.neck_shown import figure_path, hearing_lights
 from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.neck import NeckDrawing
 from quiz.wording import key_words
 from quiz.workbench import Workbench
 
@@ -43,7 +48,12 @@ FAMILY_NAMES = {
 class CatalogueScreen(Screen[None]):
     """A list of devices at the left, the one that is lit at the right."""
 
-    CSS_PATH = ["catalogue.tcss", "../widgets/form_strip.tcss", "../widgets/figure_steps.tcss"]
+    CSS_PATH = [
+        "catalogue.tcss",
+        "../widgets/form_strip.tcss",
+        "../widgets/figure_steps.tcss",
+        "../widgets/neck.tcss",
+    ]
     AUTO_FOCUS = "#devices"
     BINDINGS = [
         Binding("enter", "hear", "Hear", id="catalogue.hear", show=False),
@@ -51,13 +61,20 @@ class CatalogueScreen(Screen[None]):
         Binding("ctrl+t", "stop", "Stop", id="catalogue.stop", tooltip="Stop the sound"),
         Binding("k", "key(1)", "Key", id="catalogue.key", tooltip="The next key"),
         Binding("K", "key(-1)", "Key back", show=False),
-        Binding("plus", "tempo(1)", "Faster", id="catalogue.faster", tooltip="4 bpm faster"),
-        Binding("minus", "tempo(-1)", "Slower", id="catalogue.slower", tooltip="4 bpm slower"),
+        Binding(
+            "plus",
+            "tempo(1)",
+            "Tempo",
+            id="catalogue.faster",
+            key_display="+/-",
+            tooltip="4 bpm faster, or slower",
+        ),
+        Binding("minus", "tempo(-1)", "Slower", id="catalogue.slower", show=False),
         Binding("f", "feel", "Feel", id="catalogue.feel", tooltip="The next feel"),
         Binding(
             "t",
             "texture",
-            "Who plays",
+            "Who",
             id="catalogue.texture",
             tooltip="Bass alone, with drums, or the whole band",
         ),
@@ -68,6 +85,20 @@ class CatalogueScreen(Screen[None]):
             id="catalogue.pin",
             tooltip="Ask this device always at this tempo, and with these players; or let it go on",
         ),
+        Binding(
+            "r",
+            "rest",
+            "Rest",
+            id="catalogue.rest",
+            tooltip="Never ask this until you wake it; or wake it",
+        ),
+        Binding(
+            "w",
+            "forward",
+            "First",
+            id="catalogue.forward",
+            tooltip="Ask this first and more often; or as usual again",
+        ),
         Binding("escape", "leave", "Back", id="catalogue.leave", tooltip="Back to the home screen"),
     ]
 
@@ -75,6 +106,8 @@ class CatalogueScreen(Screen[None]):
         super().__init__()
         self._bench = bench
         self._sounding = Sounding(self, bench)
+        self._lights: tuple[Light, ...] = ()
+        self._heard: Hearing | None = None
         self._keys = tuple(as_called(key, bench.settings.f_sharp) for key in PLAYED_KEYS)
         first = bench.catalogue.devices[0].id
         self._hearing = Hearing(
@@ -103,6 +136,8 @@ class CatalogueScreen(Screen[None]):
                 yield Static(id="how", markup=False)
                 yield Static(id="about", markup=False)
                 yield FigureSteps(self._bench.signs, id="steps")
+                yield NeckDrawing(self._bench.signs, self._bench.settings.left_handed, id="neck")
+                yield Static(id="hands", markup=False)
                 yield FormStrip(self._bench.signs, id="strip")
                 yield Static(id="reach", markup=False)
                 yield Static(id="source", markup=False)
@@ -136,6 +171,7 @@ class CatalogueScreen(Screen[None]):
         )
         self.query_one("#reach", Static).update(Content(self._reach_words(device)))
         self.query_one(FigureSteps).display = isinstance(device, Device)
+        self._show_neck(device)
         if isinstance(device, Device):
             self._show_device(device)
         else:
@@ -144,14 +180,17 @@ class CatalogueScreen(Screen[None]):
         self._say("")
 
     def _reach_words(self, row: Row) -> str:
-        """How far the player has come with it, a line for each kind that has a ladder."""
+        """How far the player has come with it, a line for each kind."""
         bench = self._bench
         lines = [
-            f"{KINDS[kind].label}: {words}"
+            f"{KINDS[kind].label}: {_known_words(bench, Item(row.id, kind.value))}"
             for kind in kinds_of(row)
-            if (words := bench.coach.reach(Item(row.id, kind.value)))
         ]
-        return "\n".join(["Your reach", *lines]) if lines else ""
+        if not lines:
+            return ""
+        stance = _focus_of(bench).stance(about(DEVICE, row.id))
+        title = "How you stand" if stance is Stance.USUAL else f"How you stand: {stance.value}"
+        return "\n".join([title, *lines])
 
     def _show_form(self, form: Form) -> None:
         self.query_one("#about", Static).update(Content(form.tell))
@@ -161,7 +200,7 @@ class CatalogueScreen(Screen[None]):
     def _show_device(self, device: Device) -> None:
         bench, hearing = self._bench, self._hearing
         self.query_one("#about", Static).update(Content(f"{device.says}\n{_lives(device)}"))
-        notes = drawn(device, hearing.key, bench.names, bench.tuning, bench.settings.frets)
+        notes = drawn(device, hearing.key, bench.names, bench.neck)
         self.query_one(FigureSteps).show(
             [Tread(note.spot, note.height, note.labels) for note in notes], ROWS
         )
@@ -172,6 +211,17 @@ class CatalogueScreen(Screen[None]):
             first = start if device.family is not Family.TAIL else len(form)
             bars = frozenset(range(first, first + device.pattern.bars))
         self.query_one(FormStrip).show(form, bars, frozenset(range(1, len(form) + 1)))
+
+    def _show_neck(self, row: Row) -> None:
+        """The figure on the neck, with a caution where it needs a stretch."""
+        bench, neck = self._bench, self.query_one(NeckDrawing)
+        shown = figure_path(row, self._hearing.key, bench.neck) if isinstance(row, Device) else None
+        neck.display = shown is not None
+        if shown is not None:
+            neck.show(bench.neck, shown.positions)
+        hands = self.query_one("#hands", Static)
+        hands.display = shown is not None and shown.stretches > 0
+        hands.update(Content(HANDS))
 
     def _say(self, text: str) -> None:
         notice = self.query_one("#notice", Static)
@@ -188,6 +238,8 @@ class CatalogueScreen(Screen[None]):
     def action_hear(self) -> None:
         """Hear the device that is lit."""
         try:
+            self._lights = hearing_lights(self._hearing, self._bench.neck, self._bench.catalogue)
+            self._heard = self._hearing
             self._sounding.play(self._hearing)
         except EngineError as error:
             self._say(str(error))
@@ -237,6 +289,30 @@ class CatalogueScreen(Screen[None]):
         self._show()
         self._say(problem or _pin_words(row, pins.get(row.id)))
 
+    def action_rest(self) -> None:
+        """Let the device rest; wake it when it does."""
+        self._turn(Stance.RESTS)
+
+    def action_forward(self) -> None:
+        """Put the device forward; let it come as usual when it is."""
+        self._turn(Stance.FORWARD)
+
+    def _turn(self, stance: Stance) -> None:
+        """Let the device stand so; as usual when it does already."""
+        bench = self._bench
+        row = find_row(self._hearing.device, bench.catalogue)
+        if not kinds_of(row):
+            self._say(f"Nobody asks about {row.name}, so there is nothing to change.")
+            return
+        focus, entry = _focus_of(bench), about(DEVICE, row.id)
+        if focus.stance(entry) is stance:
+            stance = Stance.USUAL
+        changed = focus.with_stance(entry, stance)
+        settings = replace(bench.settings, resting=changed.resting, leading=changed.leading)
+        problem = bench.change(settings)
+        self._show()
+        self._say(problem or f"{row.name}: {STANCE_WORDS[stance]}.")
+
     def action_leave(self) -> None:
         """Back."""
         self._sounding.stop()
@@ -245,6 +321,18 @@ class CatalogueScreen(Screen[None]):
     def _follow(self) -> None:
         self._sounding.has_ended()
         self.query_one(FormStrip).sounding = self._sounding.where()
+        # another device may have been chosen since
+        lights = self._lights if self._heard == self._hearing else ()
+        self.query_one(NeckDrawing).lit = lit(lights, self._sounding.tick())
+
+
+def _focus_of(bench: Workbench) -> Focus:
+    return Focus(bench.settings.resting, bench.settings.leading)
+
+
+def _known_words(bench: Workbench, item: Item) -> str:
+    """The stage of an item, and its reach where its kind has a ladder."""
+    return ", ".join(filter(None, (bench.coach.stage(item), bench.coach.reach(item))))
 
 
 def _pin_words(row: Row, pin: Pin | None) -> str:

@@ -9,6 +9,7 @@ from textual.widgets import Footer, Static
 
 from quiz.cautions import CAUTIONS
 from quiz.kinds import KINDS
+from quiz.wording import STAGE_WORDS
 
 WORDS = """\
 A turnaround is the figure in bars 11 and 12 that leads back to the top. It has a head (bar 11)
@@ -17,10 +18,16 @@ stops the tune. Degrees count from the key: 1 is the root, b7 the flat seven, 8 
 
 Write answers with spaces between: 1 3 4 #4, or A C# D D#. Notes that are played twice in a row
 may be written once, and the downbeat arrived at may be left out. Bars are marked with the arrow
-keys and space, with the mouse, or by typing their numbers.
+keys and space, with the mouse, or by typing their numbers. Places on the neck are given in the same
+three ways, typed as string and fret: E5 A2, or 4/5 3/2 with the strings numbered from the highest.
 
 Your reach is how hard a device is asked: who plays, how many options, which tempo. It grows with
-three right answers running and shrinks with a wrong one. The catalogue shows it, and pins it."""
+three right answers running and shrinks with a wrong one. The catalogue shows it, and pins it.
+
+A device in one kind of question is {stages}. A question says why it is asked: new, due (and how
+long ago it was last asked), ahead of time, or the neighbour you mistook it for. What rests is
+never asked until you wake it; what is put forward comes first and more often. You may stop at any
+time: a question that is not answered counts for nothing."""
 
 
 class HelpScreen(ModalScreen[None]):
@@ -41,7 +48,7 @@ class HelpScreen(ModalScreen[None]):
         """One page of text."""
         with VerticalScroll(id="help"):
             yield Static(Content("\n".join(self._keys())), markup=False)
-            yield Static(Content(f"\n{WORDS}\n"), markup=False)
+            yield Static(Content(f"\n{_words()}\n"), markup=False)
             kinds = [f"{facts.label}: {facts.says}" for facts in KINDS.values()]
             yield Static(Content("\n".join([*kinds, "", *CAUTIONS])), markup=False)
         yield Footer(show_command_palette=False, compact=True)
@@ -54,3 +61,8 @@ class HelpScreen(ModalScreen[None]):
                 key = self.app.get_key_display(binding)
                 rows.append(f"{key:>8}  {active.tooltip or binding.description}")
         return ["Keys here", *dict.fromkeys(rows)]
+
+
+def _words() -> str:
+    stages = ", ".join(f"{stage} ({words})" for stage, words in STAGE_WORDS.items())
+    return WORDS.replace("{stages}", stages)

@@ -1,5 +1,6 @@
 """Home: what is due, how the last days went, and where to go."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual import on
@@ -15,13 +16,17 @@ from quiz.errors import QuestionError
 from quiz.workbench import Workbench
 
 if TYPE_CHECKING:
-    from quiz.scores import Count
+    from quiz.progress.counts import Count
+
+PLACEMENT = ("placement", "Placement: what you know already, 24 questions at most")
+"""A line of the menu while there are few answers."""
 
 MENU = (
     ("start_round", "Start a round"),
     ("open_jam", "Open jam: chorus after chorus without a stop"),
     ("catalogue", "Catalogue: hear and see every device"),
     ("scores", "Scores"),
+    ("history", "Past questions: see and hear them again"),
     ("settings", "Settings"),
     ("help", "Help and keys"),
     ("quit", "Quit"),
@@ -54,6 +59,13 @@ class HomeScreen(Screen[None]):
         ),
         Binding("s", "app.scores", "Scores", id="home.scores", tooltip="How it has gone"),
         Binding(
+            "p",
+            "app.history",
+            "Past",
+            id="home.history",
+            tooltip="Past questions, to see and to hear again",
+        ),
+        Binding(
             "e",
             "app.settings",
             "Settings",
@@ -77,7 +89,7 @@ class HomeScreen(Screen[None]):
         """Title, the day, the menu, the last days."""
         yield Static("lastbar", classes="title", markup=False)
         yield Static(id="today", markup=False)
-        yield OptionList(*[Option(words, id=action) for action, words in MENU], id="menu")
+        yield OptionList(*_options(MENU), id="menu")
         yield Static(id="days", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
@@ -94,11 +106,29 @@ class HomeScreen(Screen[None]):
 
     def show_today(self) -> None:
         """Show how things stand."""
-        from quiz.scores import last_days
+        from quiz.progress.counts import last_days
 
+        self._offer_placement()
         self.query_one("#today", Static).update(Content(self._today_words()))
         days = last_days(self._bench.store, self._bench.day)
         self.query_one("#days", Static).update(Content(day_chart(days, self._bench.signs.full)))
+
+    def _offer_placement(self) -> None:
+        """The line of the placement comes behind the first one, and goes when it is done."""
+        menu = self.query_one("#menu", OptionList)
+        offered = menu.option_count > len(MENU)
+        if offered == self._may_place():
+            return
+        lit = menu.highlighted
+        menu.clear_options()
+        menu.add_options(_options(MENU if offered else (MENU[0], PLACEMENT, *MENU[1:])))
+        menu.highlighted = lit
+
+    def _may_place(self) -> bool:
+        try:
+            return self._bench.coach.probes_left > 0 and not self._bench.coach.placed
+        except QuestionError:
+            return False  # there is nothing to ask at all
 
     @on(OptionList.OptionSelected, "#menu")
     def _selected(self, event: OptionList.OptionSelected) -> None:
@@ -131,22 +161,30 @@ class HomeScreen(Screen[None]):
         self.app.push_screen(HandInScreen(self._bench))
 
     def _today_words(self) -> str:
-        lines = [*self._assignment_lines(), *self._day_lines()]
+        lines = [*self._assignment_lines(), *self._day_lines(), *self._bench.focus_lines()]
         if self._bench.silence:
             lines.append(f"{self._bench.silence}; rounds ask only what needs no ear.")
-        return "\n".join(lines)
+        return "\n".join(filter(None, lines))
 
     def _day_lines(self) -> list[str]:
         """How the day stands, or why nothing can be asked."""
+        from quiz.today import later_words
+
         try:
             today = self._bench.today()
         except QuestionError as error:
             return [str(error)]
         stages = "   ".join(f"{name} {count}" for name, count in today.stages.items())
+        presumed = f"   ({today.presumed} new ones presumed known)" if today.presumed else ""
         return [
-            f"Today: {today.due} due, {today.new_left} new, {today.asked} answered.",
-            f"You have met {today.met} of {today.items}:   {stages}",
+            f"Today: {today.left} due, {today.new_left} new, {today.asked} answered. "
+            f"{later_words(today)}".rstrip(),
+            f"You have met {today.met} of {today.items}:   {stages}{presumed}",
         ]
+
+
+def _options(lines: Sequence[tuple[str, str]]) -> list[Option]:
+    return [Option(words, id=action) for action, words in lines]
 
 
 def _days(count: int, kind: str = "") -> str:

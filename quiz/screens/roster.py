@@ -17,9 +17,9 @@ from engine.errors import printable
 from quiz.errors import ResultsError
 from quiz.files import free_name, write_whole
 from quiz.kinds import KINDS, Kind
+from quiz.progress.counts import FEW
 from quiz.result_fields import date_text
 from quiz.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
-from quiz.screens.scores import FEW
 from quiz.workbench import Workbench
 
 CSV_NAME = "lastbar-roster.csv"

@@ -13,12 +13,15 @@ from textual.widgets import ContentSwitcher, Footer, Static
 from engine.catalogue import Device
 from engine.errors import EngineError
 from engine.score import Texture
+from quiz.cautions import HANDS
 from quiz.drawing import ROWS, drawn, missed_spots
 from quiz.errors import QuizError
 from quiz.excerpts import Excerpt, question_plan
 from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, Marks, asked_part, grade_nothing
 from quiz.kinds import KINDS, Kind
+from quiz.neck_light import Light, lit
+from quiz.neck_shown import excerpt_lights, neck_of
 from quiz.questions import Question, asked_device
 from quiz.reach import WHO_PLAYS
 from quiz.replies import grade_reply
@@ -38,21 +41,32 @@ from quiz.session import (
     Round,
     Silence,
     Stopped,
+    TakeBack,
+    TakenBack,
     begin,
     step,
 )
+from quiz.today import left_words
 from quiz.tried import tried_device
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip, Mark
+from quiz.widgets.neck import NeckDrawing
 from quiz.wording import question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
+
+TAKEN_BACK = "Taken back: that answer does not count. Answer again."
 
 
 class RoundScreen(Screen[None]):
     """Asks the questions of one round."""
 
-    CSS_PATH = ["round.tcss", "../widgets/form_strip.tcss", "../widgets/figure_steps.tcss"]
+    CSS_PATH = [
+        "round.tcss",
+        "../widgets/form_strip.tcss",
+        "../widgets/figure_steps.tcss",
+        "../widgets/neck.tcss",
+    ]
     AUTO_FOCUS = "#choices"
     BINDINGS = [
         Binding("enter", "go_on", "Next", id="round.next", tooltip="The next question"),
@@ -89,6 +103,13 @@ class RoundScreen(Screen[None]):
             tooltip="Write what is asked to a WAV file",
         ),
         Binding(
+            "ctrl+z",
+            "undo",
+            "Undo",
+            id="round.undo",
+            tooltip="Take the answer back, as if it had not been given, and answer anew",
+        ),
+        Binding(
             "ctrl+g",
             "give_up",
             "Pass",
@@ -111,6 +132,7 @@ class RoundScreen(Screen[None]):
         self._effects: tuple[Effect, ...]
         self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
         self._bass: Device | None = None  # of `fit`: the figure that is heard with the band
+        self._lights: tuple[Light, ...] = ()
         self._sounding = Sounding(self, bench)
 
     def compose(self) -> ComposeResult:
@@ -121,11 +143,13 @@ class RoundScreen(Screen[None]):
         yield Static(id="sentence", markup=False)
         yield Static(id="notice", markup=False)
         with ContentSwitcher(id="answer", initial="asking"):
-            yield AnswerArea(bench.signs, id="asking")
+            left_handed = bench.settings.left_handed
+            yield AnswerArea(bench.signs, left_handed, bench.names, id="asking")
             with VerticalScroll(id="feedback"):
                 yield Static(id="verdict", markup=False)
                 yield FigureSteps(bench.signs, id="steps")
                 yield Static(id="remarks", markup=False)
+                yield NeckDrawing(bench.signs, left_handed, id="neck")
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
@@ -139,15 +163,15 @@ class RoundScreen(Screen[None]):
         """Which keys the footer offers in each phase."""
         asking = self._state.phase is Phase.ASKING
         question = self._state.current.question
-        heard = KINDS[question.kind].heard
         allowed = {
             "go_on": not asking,
+            "undo": not asking,
             "mine": not asking and self._mine() is not None,
             "hear_figure": not asking and question.kind is Kind.FIT,
             "give_up": asking,
             "replay": self._state.may_replay,
             "slower": self._state.may_replay,
-            "save_clip": heard or not asking,
+            "save_clip": KINDS[question.kind].may_be_heard or not asking,
         }
         return allowed.get(action, True)
 
@@ -162,8 +186,11 @@ class RoundScreen(Screen[None]):
             self._close()
         elif self._state.number != before.number:
             self._show_question()
-        elif self._state.phase is not before.phase:
+        elif self._state.phase is Phase.FEEDBACK is not before.phase:
             self._show_feedback()
+        elif self._state.phase is Phase.ASKING is not before.phase:
+            self._show_question()
+            self._say(TAKEN_BACK)
 
     def _carry_out(self, effects: tuple[Effect, ...]) -> None:
         for effect in effects:
@@ -173,9 +200,13 @@ class RoundScreen(Screen[None]):
                 case Silence():
                     self._silence()
                 case Record():
-                    problem = self._bench.coach.record(effect)
-                    if problem:
-                        self.app.notify(problem, severity="error", markup=False, timeout=20)
+                    self._complain(self._bench.coach.record(effect))
+                case TakeBack():
+                    self._complain(self._bench.coach.undo().problem)
+
+    def _complain(self, problem: str) -> None:
+        if problem:
+            self.app.notify(problem, severity="error", markup=False, timeout=20)
 
     def _close(self) -> None:
         if self._state.results:
@@ -187,7 +218,9 @@ class RoundScreen(Screen[None]):
 
     def _play(self, effect: Play) -> None:
         device = self._mine() if effect.mine else None
-        self._sounding.play(Excerpt(effect.question, device, effect.speed))
+        excerpt = Excerpt(effect.question, device, effect.speed)
+        self._lights = self._lights_of(excerpt)
+        self._sounding.play(excerpt)
         self.refresh_bindings()  # it may have been the last playing
 
     @on(Sounding.Ready)
@@ -206,6 +239,7 @@ class RoundScreen(Screen[None]):
             self._happen(PlayingEnded(time.monotonic()))
         hidden = self._state.phase is Phase.ASKING and not self._shows_place
         self.query_one("#strip", FormStrip).sounding = None if hidden else self._sounding.where()
+        self.query_one("#neck", NeckDrawing).lit = lit(self._lights, self._sounding.tick())
 
     # --- what is shown --------------------------------------------------------------------------
 
@@ -219,13 +253,21 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         question = state.current.question
         self._bass = None
-        self._say(bench.player.silent or "" if KINDS[question.kind].heard else "")
+        self._say(self._first_notice())
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         self._show_form(answered=False)
         self._show_sentence()
         self.query_one("#answer", ContentSwitcher).current = "asking"
         self.query_one(AnswerArea).ask(question, bench.catalogue)
         self.refresh_bindings()
+
+    def _first_notice(self) -> str:
+        """What belongs beside a question: that nothing can be heard, or a caution."""
+        question = self._state.current.question
+        if KINDS[question.kind].heard:
+            return self._bench.player.silent or ""
+        first = question.kind is Kind.FIND and self._bench.coach.is_first(Kind.FIND)
+        return HANDS if first else ""
 
     def _heading(self) -> list[str]:
         state = self._state
@@ -243,6 +285,8 @@ class RoundScreen(Screen[None]):
                 else WHO_PLAYS[Texture(question.texture)]
             )
             words += [who, f"{question.feel}, {question.tempo:g} bpm"]
+        if question.kind is Kind.FIND:
+            words.append(f"a guess hits 1 in {question.own_neck.frets}")
         return words
 
     def _show_form(self, answered: bool, grade: Grade | None = None) -> None:
@@ -260,7 +304,7 @@ class RoundScreen(Screen[None]):
         played = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
         hidden = frozenset() if answered else asked
         chords = {number: None if number in hidden else bar for number, bar in played.items()}
-        marks = _bar_marks(question, grade)
+        marks = bar_marks(question, grade)
         strip.show(catalogue.form(question.form), asked, frozenset(played), chords, marks)
 
     @on(AnswerArea.Stepped)
@@ -289,6 +333,7 @@ class RoundScreen(Screen[None]):
             *feedback_lines(question, grade, bench.catalogue, bench.names),
             teachers_word(question, bench.catalogue),
             bench.coach.reach_sentence(question),
+            "" if bench.coach.placing else left_words(bench.coach.today()),
         ]
         self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
         feedback = self.query_one("#feedback", VerticalScroll)
@@ -299,6 +344,8 @@ class RoundScreen(Screen[None]):
         if question.kind is Kind.FIT:
             self._bass = self._first_bass(question, grade)
             self._happen(Replayed(mine=True))
+        elif question.kind is Kind.FIND and bench.player.silent is None:
+            self._happen(Replayed())  # seen and heard at once
         else:
             bench.studio.prepare(Excerpt(question))
 
@@ -311,20 +358,43 @@ class RoundScreen(Screen[None]):
     def _draw(self, grade: Grade) -> None:
         bench, question = self._bench, self._state.current.question
         steps = self.query_one(FigureSteps)
-        steps.display = bool(question.device) and question.kind is not Kind.FIT
+        about_one = bool(question.device) and question.kind is not Kind.FIT
+        steps.display = about_one and question.kind is not Kind.FIND  # there the neck says it
+        self._draw_neck(grade if about_one else None)
         if not steps.display:
             return
         notes = drawn(
             asked_part(question, bench.catalogue),
             question.key,
             bench.names,
-            bench.tuning,
-            bench.settings.frets,
+            bench.neck,
             missed_spots(grade),
         )
         steps.show(
             [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS
         )
+
+    def _draw_neck(self, grade: Grade | None) -> None:
+        """The figure on the neck; in a question about the neck, with the player's own places."""
+        question, bench = self._state.current.question, self._bench
+        neck = self.query_one("#neck", NeckDrawing)
+        shown = None if grade is None else neck_of(question, grade, bench.neck, bench.catalogue)
+        neck.display = shown is not None
+        if shown is None:
+            return
+        neck.show(shown.neck, shown.path, shown.own, shown.wrong)
+        feedback, remarks = self.query_one("#feedback"), self.query_one("#remarks")
+        if question.kind is Kind.FIND:
+            feedback.move_child(neck, before=remarks)
+        else:
+            feedback.move_child(neck, after=remarks)
+
+    def _lights_of(self, excerpt: Excerpt) -> tuple[Light, ...]:
+        """What is lit on the neck while an excerpt is heard; nothing before the answer."""
+        grade = self._state.grade
+        if grade is None or not self.query_one("#neck", NeckDrawing).display:
+            return ()
+        return excerpt_lights(excerpt, grade, self._bench.neck, self._bench.catalogue)
 
     def _say(self, text: str) -> None:
         """One line under the question; empty text clears it."""
@@ -370,10 +440,15 @@ class RoundScreen(Screen[None]):
         """See the answer."""
         self._answer("", grade_nothing())
 
+    def action_undo(self) -> None:
+        """Take the answer back; the same question is open again."""
+        self._happen(TakenBack(time.monotonic()))
+
     def action_go_on(self) -> None:
         """The next question."""
         try:
-            following = None if self._state.last else self._bench.coach.next()
+            over = self._state.last or self._bench.coach.over
+            following = None if over else self._bench.coach.next()
         except (EngineError, QuizError) as error:
             self.app.notify(str(error), severity="error", markup=False, timeout=20)
             following = None  # the round ends here; every answer so far is kept
@@ -412,7 +487,7 @@ def _playings_words(question: Question) -> list[str]:
     return ["1 playing" if question.playings == 1 else f"{question.playings} playings"]
 
 
-def _bar_marks(question: Question, grade: Grade | None) -> dict[int, Mark]:
+def bar_marks(question: Question, grade: Grade | None) -> dict[int, Mark]:
     """Of `place`: what became of the bars that were marked or should have been."""
     if question.kind is not Kind.PLACE or grade is None:
         return {}

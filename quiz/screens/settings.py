@@ -12,11 +12,21 @@ from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from engine.feels import Feel
-from engine.neck import TUNINGS
+from engine.neck import LEAST_FRETS, MOST_FRETS, OpenStrings
 from engine.notation import NoteNames
 from quiz.errors import SettingsError
-from quiz.player import output_devices
-from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring, with_value
+from quiz.screens.focus import FocusScreen
+from quiz.setting_checks import BUILTIN_TUNINGS
+from quiz.settings import (
+    GUITAR_KEYS,
+    HORN_KEYS,
+    Settings,
+    favouring,
+    own_tunings_text,
+    read_own_tunings,
+    with_value,
+)
+from quiz.sound_device import output_devices
 from quiz.workbench import Workbench
 
 
@@ -30,12 +40,23 @@ class Row:
     """What Enter steps through; empty when the value is typed."""
 
     note: str = ""
+    read: Callable[[str], object] | None = None
+    """Of a typed value that is no text and no number: what it is read with."""
 
 
 ALL_FEELS = tuple(feel.value for feel in Feel)
 ROWS = (
-    Row("tuning", "Instrument", tuple(tuning.id for tuning in TUNINGS)),
-    Row("frets", "Frets", tuple(range(20, 25))),
+    Row("tuning", "Instrument", BUILTIN_TUNINGS),
+    Row(
+        "own_tunings",
+        "Own tunings",
+        note="a name, a colon, the open strings from the lowest as note names with octaves or MIDI "
+        "numbers, such as my-five: B0 E1 A1 D2 G2 (E1 is the low E); several with ; between",
+        read=read_own_tunings,
+    ),
+    Row("frets", "Frets", tuple(range(LEAST_FRETS, MOST_FRETS + 1))),
+    Row("left_handed", "Left-handed neck", (False, True)),
+    Row("open_strings", "Open strings", tuple(wish.value for wish in OpenStrings)),
     Row("note_names", "Note names", tuple(names.value for names in NoteNames)),
     Row("f_sharp", "F# rather than Gb", (False, True)),
     Row("key_weights", "Keys", (favouring(()), favouring(HORN_KEYS), favouring(GUITAR_KEYS))),
@@ -48,6 +69,7 @@ ROWS = (
     Row("spelling_counts", "Spelling counts", (False, True)),
     Row("round_length", "Questions a round", note="1 to 100"),
     Row("daily_questions", "Questions a day", note="the schedule plans with this, 1 to 400"),
+    Row("resting", "Rest and put forward", note="families, kinds and keys"),
     Row("contrast", "Ask what was mistaken", (True, False)),
     Row("jam_by_ear", "Jam: keys untold", (False, True)),
     Row("reverb", "Room sound", (True, False)),
@@ -94,20 +116,34 @@ class SettingsScreen(Screen[None]):
         shown.highlighted = 0
 
     def _words(self, row: Row) -> str:
-        return f"{row.label:<24}{value_words(getattr(self._bench.settings, row.key))}"
+        settings = self._bench.settings
+        if row.key == "resting":
+            return f"{row.label:<24}{len(settings.resting)} rest, {len(settings.leading)} forward"
+        value = getattr(settings, row.key)
+        words = typed_text(row, value) or "-" if row.read else value_words(value)
+        return f"{row.label:<24}{words}"
 
     @on(OptionList.OptionSelected, "#settings")
     def _selected(self, event: OptionList.OptionSelected) -> None:
         row = ROWS[event.option_index]
         value = getattr(self._bench.settings, row.key)
+        if row.key == "resting":
+            self.app.push_screen(FocusScreen(self._bench), lambda _done: self._show_all())
+            return
         if row.choices:
-            self._set(row, _following(row.choices, value))
+            own = tuple(self._bench.settings.own_tunings) if row.key == "tuning" else ()
+            self._set(row, _following((*row.choices, *own), value))
             return
         outputs = output_devices() if row.key == "output_device" else ()
-        self.app.push_screen(TypedSetting(row, str(value), self._typed(row), outputs))
+        self.app.push_screen(TypedSetting(row, typed_text(row, value), self._typed(row), outputs))
 
     def _typed(self, row: Row) -> Callable[[str], str]:
         def take(text: str) -> str:
+            if row.read is not None:
+                try:
+                    return self._set(row, row.read(text))
+                except SettingsError as error:
+                    return str(error)
             is_number = isinstance(getattr(Settings(), row.key), int)
             if is_number and not text.strip().lstrip("-").isdigit():
                 return f"'{text[:30]}' is no whole number: give {row.note}"
@@ -124,10 +160,13 @@ class SettingsScreen(Screen[None]):
         problem = self._bench.change(changed)
         if problem:
             self.app.notify(problem, severity="warning", markup=False, timeout=15)
-        shown = self.query_one("#settings", OptionList)
-        for place, other in enumerate(ROWS):  # a tempo can move its partner
-            shown.replace_option_prompt_at_index(place, self._words(other))
+        self._show_all()  # a tempo can move its partner
         return ""
+
+    def _show_all(self) -> None:
+        shown = self.query_one("#settings", OptionList)
+        for place, row in enumerate(ROWS):
+            shown.replace_option_prompt_at_index(place, self._words(row))
 
 
 class TypedSetting(ModalScreen[None]):
@@ -162,6 +201,11 @@ class TypedSetting(ModalScreen[None]):
             self.query_one("#problem", Static).update(Content(problem))
         else:
             self.dismiss()
+
+
+def typed_text(row: Row, value: object) -> str:
+    """A value as it is typed."""
+    return own_tunings_text(value) if row.read and isinstance(value, dict) else str(value)
 
 
 def value_words(value: object) -> str:

@@ -10,6 +10,7 @@ from textual.message import Message
 from textual.widget import Widget
 
 from engine.errors import EngineError
+from engine.timing import TICKS_PER_BEAT
 from quiz.studio import Passage, Take
 from quiz.workbench import Workbench
 
@@ -72,6 +73,13 @@ class Sounding:
             return None
         place = self._take.place(seconds)
         return None if place is None else (self._take.bars[place[0]], place[1])
+
+    def tick(self) -> int | None:
+        """The tick of the score that sounds now; None in silence."""
+        seconds = self._bench.player.position()
+        if self._take is None or seconds is None:
+            return None
+        return int(seconds * self._take.tempo / 60 * TICKS_PER_BEAT)
 
     def has_ended(self) -> bool:
         """Whether the take that was started has come to its end; true once."""

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from textual.app import ComposeResult
 from textual.binding import Binding
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
@@ -11,6 +12,7 @@ from textual.widgets import Footer, Static
 
 from quiz.answers import Verdict
 from quiz.grading import Grade
+from quiz.today import left_words
 from quiz.workbench import Workbench
 
 
@@ -18,7 +20,7 @@ class SummaryScreen(Screen[None]):
     """Counts the verdicts of a round and says what is left for today."""
 
     CSS_PATH = "summary.tcss"
-    AUTO_FOCUS = ""
+    AUTO_FOCUS = "#over"
     BINDINGS = [
         Binding("enter", "home", "Home", id="summary.home"),
         Binding("escape", "home", "Home", show=False),
@@ -35,8 +37,11 @@ class SummaryScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """One block of text."""
-        yield Static("Round over", classes="title", markup=False)
-        yield Static(Content(self._words()), id="summary", markup=False)
+        placing = self._bench.coach.placing
+        title = "Placement: what you know already" if placing else "Round over"
+        yield Static(title, classes="title", markup=False)
+        with VerticalScroll(id="over"):
+            yield Static(Content(self._words()), id="summary", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
     def _words(self) -> str:
@@ -47,11 +52,9 @@ class SummaryScreen(Screen[None]):
             if (count := sum(grade.verdict is verdict for grade in results))
         ]
         today = bench.coach.today()
-        if today.due or today.new_left:
-            left = f"Left for today: {today.due} due, {today.new_left} new."
-        else:
-            left = "Nothing is due any more today. Going on does no harm; stopping does neither."
-        return "\n".join([*lines, "", f"Answered today: {today.asked}.", left])
+        if bench.coach.placing:
+            lines += ["", *bench.coach.placement_lines()]
+        return "\n".join([*lines, "", f"Answered today: {today.asked}.", left_words(today)])
 
     def action_home(self) -> None:
         """Back to the home screen."""

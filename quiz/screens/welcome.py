@@ -52,7 +52,7 @@ class WelcomeScreen(Screen[None]):
         with VerticalScroll(id="welcome"):
             yield Label("Your bass")
             yield Select(
-                [(tuning.name, tuning.id) for tuning in TUNINGS],
+                [(tuning.name, tuning.id) for tuning in (*TUNINGS, *settings.tunings)],
                 value=settings.tuning,
                 allow_blank=False,
                 compact=True,
@@ -78,6 +78,7 @@ class WelcomeScreen(Screen[None]):
             yield Static(Content(self._bench.player.silent or ""), id="silent", markup=False)
             yield Button("Play a test tone (F5)", id="tone")
             yield Button("Ready", id="done", variant="primary")
+            yield Button("Ready, and find out what I know already", id="place")
         yield Footer(show_command_palette=False, compact=True)
 
     @on(Button.Pressed, "#tone")
@@ -100,6 +101,11 @@ class WelcomeScreen(Screen[None]):
                 key_weights=favouring(KEY_GROUPS[str(self.query_one("#keys", Select).value)]),
             )
         )
+
+    @on(Button.Pressed, "#place")
+    def _place(self) -> None:
+        self._done()
+        self.app.call_later(self.app.run_action, "placement")
 
     def action_skip(self) -> None:
         """Go on with the settings as they are."""

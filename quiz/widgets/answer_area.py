@@ -7,6 +7,7 @@ from textual.message import Message
 from textual.widgets import ContentSwitcher
 
 from engine.catalogue import Catalogue
+from engine.notation import NoteNames
 from quiz.choices import Choice, choice
 from quiz.kinds import KINDS, By
 from quiz.questions import Question
@@ -14,9 +15,16 @@ from quiz.replies import listed
 from quiz.signs import Signs
 from quiz.widgets.answer_pad import AnswerLine, Choices, Ticks
 from quiz.widgets.bar_pad import BarPad
+from quiz.widgets.neck import NeckPad
 from quiz.wording import pick_words
 
-PADS = {By.CHOICE: "choices", By.LINE: "line", By.BARS: "bars", By.TICKS: "ticks"}
+PADS = {
+    By.CHOICE: "choices",
+    By.LINE: "line",
+    By.BARS: "bars",
+    By.TICKS: "ticks",
+    By.NECK: "neck-pad",
+}
 
 
 class AnswerArea(ContentSwitcher):
@@ -37,9 +45,18 @@ class AnswerArea(ContentSwitcher):
             self.asks = asks
             """What the step is about; empty when there is only one step."""
 
-    def __init__(self, signs: Signs, id: str | None = None) -> None:
+    def __init__(
+        self,
+        signs: Signs,
+        left_handed: bool = False,
+        names: NoteNames = NoteNames.ENGLISH,
+        id: str | None = None,
+    ) -> None:
+        """How the neck is drawn, and the language in which its strings may be called."""
         super().__init__(id=id, initial="choices")
         self._signs = signs
+        self._left_handed = left_handed
+        self._names = names
         self._question: Question | None = None
         self._catalogue: Catalogue | None = None
         self._picks: tuple[str, ...] = ()
@@ -51,6 +68,7 @@ class AnswerArea(ContentSwitcher):
         yield AnswerLine(id="line")
         yield BarPad(self._signs, id="bars")
         yield Ticks(self._signs.marked, id="ticks")
+        yield NeckPad(self._signs, self._left_handed, self._names, id="neck-pad")
 
     def ask(self, question: Question, catalogue: Catalogue) -> None:
         """Take the answer to a question; its pad gets the focus."""
@@ -62,6 +80,8 @@ class AnswerArea(ContentSwitcher):
             self._offer(question.picks)
         elif by is By.LINE:
             self.query_one(AnswerLine).text = ""
+        elif by is By.NECK:
+            self.query_one(NeckPad).ask(question.own_neck)
         elif by is By.BARS:
             self.query_one(BarPad).ask(catalogue.form(question.form))
         else:
@@ -99,6 +119,11 @@ class AnswerArea(ContentSwitcher):
 
     @on(AnswerLine.Given)
     def _line_given(self, message: AnswerLine.Given) -> None:
+        message.stop()
+        self.post_message(self.Given(message.text))
+
+    @on(NeckPad.Given)
+    def _places_given(self, message: NeckPad.Given) -> None:
         message.stop()
         self.post_message(self.Given(message.text))
 

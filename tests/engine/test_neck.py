@@ -10,12 +10,18 @@ from engine.neck import (
     FINGERS,
     FOUR_STRING,
     FRETS,
+    MOST_PATHS,
     TUNINGS,
+    Neck,
+    OpenStrings,
+    Parts,
     PathCost,
     Position,
     Tuning,
     find_tuning,
     fingering,
+    fingerings,
+    placed,
     positions,
     sounding,
 )
@@ -151,27 +157,31 @@ def test_a_repeated_note_stays_where_it_is() -> None:
 
 
 def hands(place: Position, frets: int) -> list[int]:
-    """Every place of the hand that reaches a position: a finger a fret."""
+    """Every place of the hand that reaches a position: a finger a fret, or with a stretch."""
     highest = max(frets - FINGERS + 1, 1)
     return [
         hand
         for hand in range(1, highest + 1)
-        if place.fret == 0 or hand <= place.fret <= hand + FINGERS - 1
+        if place.fret == 0 or hand <= place.fret <= hand + FINGERS
     ]
 
 
 def least(path: tuple[Position, ...], frets: int, cost: PathCost) -> float:
     """What a path costs with the hand placed as well as it can be, tried out one by one."""
     totals = []
-    for placed in product(*(hands(place, frets) for place in path)):
-        moves = sum(abs(b - a) for a, b in pairwise(placed))
+    for held in product(*(hands(place, frets) for place in path)):
+        moves = sum(abs(b - a) for a, b in pairwise(held))
         crossed = sum(abs(b.string - a.string) for a, b in pairwise(path))
         opened = sum(place.fret == 0 for place in path)
+        stretched = sum(
+            place.fret == hand + FINGERS for place, hand in zip(path, held, strict=True)
+        )
         totals.append(
             cost.shift * moves
+            + cost.stretch * stretched
             + cost.crossing * crossed
             + cost.open_string * opened
-            + cost.height * sum(placed)
+            + cost.height * sum(place.fret for place in path)
         )
     return min(totals)
 
@@ -188,7 +198,10 @@ FIGURES = [
 ]
 
 
-COSTS = [PathCost(), PathCost(shift=0.3, crossing=1.0, open_string=0.0, height=0.5)]
+COSTS = [
+    PathCost(),
+    PathCost(shift=0.3, crossing=1.0, open_string=0.0, height=0.5, stretch=0.2),
+]
 
 
 @pytest.mark.parametrize("cost", COSTS, ids=["usual", "low-down"])
@@ -202,3 +215,84 @@ def test_no_path_over_the_neck_asks_less_of_the_hand(
     every = product(*(positions(pitch, tuning, frets) for pitch in pitches))
     best = min(least(path, frets, cost) for path in every)
     assert best == pytest.approx(least(found, frets, cost))
+
+
+@pytest.mark.parametrize("wish", list(OpenStrings))
+@pytest.mark.parametrize("pitches", FIGURES, ids=str)
+def test_the_best_paths_are_all_different_and_come_in_the_order_of_brute_force(
+    pitches: list[int], wish: OpenStrings
+) -> None:
+    frets, cost = 14, Neck(open_strings=wish).cost
+    every = product(*(positions(pitch, FOUR_STRING, frets) for pitch in pitches))
+    costs = sorted(least(path, frets, cost) for path in every if is_steady(path, pitches))
+    found = fingerings(pitches, FOUR_STRING, frets, cost, best=6)
+    assert len(found) == len({one.positions for one in found}) == min(6, len(costs))
+    assert costs[:6] == pytest.approx([one.cost for one in found])
+    for one in found:
+        assert pitches == [sounding(place) for place in one.positions]
+
+
+def is_steady(path: tuple[Position, ...], pitches: list[int]) -> bool:
+    """Whether a note that is struck again stays where it is."""
+    pairs = zip(pairwise(path), pairwise(pitches), strict=True)
+    return all(here == there for (here, there), (one, two) in pairs if one == two)
+
+
+def test_the_parts_of_a_cost_add_up_and_say_what_the_hand_does() -> None:
+    # worked by hand: E5 with the hand at 2, then three strings' worth of crossing
+    (walk_up,) = fingerings([33, 35, 36, 37, 38], best=1)
+    assert (2, 2, 2, 2, 2) == walk_up.hands
+    assert (0, 0) == (walk_up.movement, walk_up.stretches)
+    assert Parts(0, 0, 0.4, 0, 0.02 * 19) == pytest.approx(walk_up.parts)
+    assert walk_up.parts.total == walk_up.cost
+    lonely = placed([Position(0, 5), Position(0, 7), Position(0, 9), Position(0, 12)])
+    assert 4 == lonely.movement  # from 5 over 6 to 9: twelve is four above nine, a reach of four
+    assert (5, 5, 6, 9) == lonely.hands
+
+
+def test_a_stretch_is_taken_where_moving_over_and_back_costs_more() -> None:
+    # frets 3 7 3 on neighbouring strings: five frets, so one note needs a stretch or two shifts
+    there_and_back = placed([Position(0, 3), Position(1, 7), Position(0, 3)])
+    assert (1, 0) == (there_and_back.stretches, there_and_back.movement)
+    for_good = placed([Position(0, 3), Position(1, 7), Position(1, 7), Position(1, 7)])
+    assert (0, 1) == (for_good.stretches, for_good.movement)
+
+
+def test_during_an_open_string_the_hand_stays_where_it_was() -> None:
+    played = placed([Position(1, 7), Position(0, 0), Position(1, 7)])
+    assert 0 == played.movement
+    assert played.hands[0] == played.hands[1] == played.hands[2]
+    assert (1, 1) == placed([Position(0, 0), Position(1, 0)]).hands
+
+
+@pytest.mark.parametrize(
+    ("wish", "path"),
+    [
+        (OpenStrings.AVOID, "E5 A2 A3 A4 A5"),
+        (OpenStrings.NEUTRAL, "A0 A2 A3 A4 A5"),
+        (OpenStrings.PREFER, "A0 A2 A3 A4 D0"),
+    ],
+)
+def test_open_strings_are_taken_as_the_player_likes_them(wish: OpenStrings, path: str) -> None:
+    (best,) = fingerings([33, 35, 36, 37, 38], cost=Neck(open_strings=wish).cost, best=1)
+    assert path == named(best.positions)
+
+
+@pytest.mark.parametrize("best", [0, -1, MOST_PATHS + 1])
+def test_a_number_of_paths_that_makes_no_sense_is_refused(best: int) -> None:
+    with pytest.raises(MusicInputError, match=f"^{best} paths were asked for: give 1 to 20$"):
+        fingerings([33], best=best)
+
+
+@pytest.mark.parametrize(
+    ("pitches", "hint"),
+    [
+        ([26, 33], "an octave higher the whole line fits"),
+        ([14, 20], "2 octaves higher the whole line fits"),
+        ([64, 60], "an octave lower the whole line fits"),
+        ([20, 70], "no octave fits"),
+    ],
+)
+def test_what_octave_would_fit_is_said(pitches: list[int], hint: str) -> None:
+    with pytest.raises(MusicInputError, match=f"28 to 63; {hint}$"):
+        fingering(pitches)

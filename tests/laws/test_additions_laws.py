@@ -27,7 +27,7 @@ from tests.laws.strategies import awkward_texts, pattern_texts
 
 BUILTIN = builtin_catalogue()
 GOOD = (Path(__file__).parents[2] / "demo" / "catalogue.toml").read_text(encoding="utf-8")
-ASKED_KINDS = (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.PLACE, Kind.FIT, Kind.FORM)
+ASKED_KINDS = (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.FIND, Kind.PLACE, Kind.FIT, Kind.FORM)
 SIGNS = "\"'[]{}=#,.\\\n\r\t |-_+*x~()b1'0aIV\x00\x1b\x85\u2028é🎸"
 
 

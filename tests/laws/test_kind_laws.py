@@ -40,6 +40,7 @@ COUNTS = {
     Kind.NAME: 1600,
     Kind.WRITE: 800,
     Kind.SPELL: 400,
+    Kind.FIND: 400,
     Kind.PLACE: 1200,
     Kind.FIT: 900,
     Kind.FORM: 800,

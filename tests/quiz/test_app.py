@@ -124,7 +124,8 @@ async def test_home_leads_everywhere_by_key_and_escape_leads_back(
 async def test_the_menu_works_by_mouse(tmp_path: Path) -> None:
     async with staged(tmp_path) as (_bench, app, pilot):
         await pilot.pause()
-        await pilot.click("#menu", offset=(3, 2))
+        menu = app.screen.query_one("#menu", OptionList)
+        await pilot.click(menu, offset=(3, menu.get_option_index("catalogue")))
         await pilot.pause()
         assert isinstance(app.screen, CatalogueScreen)
 
@@ -367,7 +368,7 @@ async def test_settings_step_through_choices_and_are_kept_at_once(tmp_path: Path
 async def test_a_typed_setting_says_what_is_allowed(tmp_path: Path) -> None:
     async with staged(tmp_path) as (bench, app, pilot):
         await pilot.pause()
-        await pilot.press("e", *["down"] * 5)
+        await pilot.press("e", *["down"] * 8)
         await pilot.pause()
         await pilot.press("enter")
         await pilot.pause()
@@ -379,6 +380,29 @@ async def test_a_typed_setting_says_what_is_allowed(tmp_path: Path) -> None:
         await pilot.pause()
         assert isinstance(app.screen, SettingsScreen)
         assert 70 == load(bench.locations.settings).settings.tempo_low
+
+
+async def test_an_own_tuning_is_typed_and_becomes_the_instrument(tmp_path: Path) -> None:
+    async with staged(tmp_path) as (bench, app, pilot):
+        await pilot.pause()
+        await pilot.press("e", "down", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, TypedSetting)
+        await pilot.press(*"low", "enter")
+        await pilot.pause()
+        assert "a name and a colon are missing" in words(app, "#problem")
+        await pilot.press("colon", *"D1A1", "enter")
+        await pilot.pause()
+        assert "1 strings were given: give 3 to 8" in words(app, "#problem")
+        await pilot.press("backspace", "backspace", "space", *"A1", "space", *"D2", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, SettingsScreen)
+        await pilot.press("up", *["enter"] * 5)  # past the built-in ones
+        await pilot.pause()
+        kept = load(bench.locations.settings).settings
+        assert ("low", {"low": ("D1", "A1", "D2")}) == (kept.tuning, kept.own_tunings)
+        assert ["low D", "A", "D"] == list(bench.neck.tuning.names)
+        assert "low: D1 A1 D2" in visible(app)
 
 
 async def test_scores_show_what_was_answered(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
+from quiz.cautions import HANDS
 from quiz.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.material import Only
 from quiz.memory import Item
@@ -24,6 +25,7 @@ ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
     Kind.SPELL: "climb",
+    Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
@@ -153,6 +155,25 @@ def test_figures_are_ticked_by_their_numbers_and_kept_by_their_ids(tmp_path: Pat
     assert len(question.options) == len(lines)
 
 
+def test_a_line_of_places_is_told_with_the_path_that_asks_less_of_the_hand(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path, only(Kind.FIND)) as bench:
+        out = said(bench, ["again", "E25", "E5 E9 E10 E11"])
+        (kept,) = bench.store.answers()
+    (asked,), (error,), (answer,) = of("question", out), of("error", out), of("answer", out)
+    assert (0.05, ["E", "A", "D", "G"], 20, "degrees", False) == tuple(
+        asked.data[name] for name in ("guess_rate", "strings", "frets", "told", "octave_counts")
+    )
+    assert "strings E, A, D, G; frets 0 (open) to 20; such as E5 A2" in asked.text
+    assert HANDS in asked.text  # the first question on the neck
+    assert error.text.startswith("'E25' is beyond the neck")
+    assert ("right", 1) == (answer.data["verdict"], kept.playings)
+    frets = [("E", 5), ("A", 4), ("A", 5), ("A", 6)]
+    assert [{"string": name, "fret": fret} for name, fret in frets] == answer.data["positions"]
+    assert "that saves 3 frets of hand movement" in answer.text
+
+
 def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
     for kind in ROUND_KINDS:
         with opened(tmp_path / kind.value, only(kind)) as bench:
@@ -162,7 +183,7 @@ def test_nothing_said_before_the_answer_gives_it_away(tmp_path: Path) -> None:
         values = [asked.data[name] for name in named]
         assert question.device not in values or not question.device
         assert not {"item", "device", "placed", "varies", "seed"} & named
-        if not question.options and kind is not Kind.SPELL:
+        if not question.options and kind not in (Kind.SPELL, Kind.FIND):
             name = CATALOGUE.name(question.item)
             assert name not in asked.text
 
@@ -216,3 +237,96 @@ def test_a_round_of_all_kinds_runs_to_its_end(tmp_path: Path) -> None:
     assert {kind.value for kind in ROUND_KINDS} == kinds
     labels = {KINDS[Kind(str(kind))].label for kind in kinds}
     assert all(any(label in one.text for one in of("question", out)) for label in labels)
+
+
+def test_what_is_left_and_why_it_is_asked_is_said(tmp_path: Path) -> None:
+    with opened(tmp_path, Only(kinds=(Kind.SPELL,))) as bench:
+        out = said(bench, ["?"] * 13, count=13)
+    asked, told = of("question", out), of("answer", out)
+    assert "(new)" in asked[0].text
+    assert "Left today: 11 new." in told[0].text
+    assert {"due": 0, "new": 11, "later": 0} == told[0].data["left"]
+    assert "Nothing is due any more today" in told[11].text
+    assert "nothing is due: ahead of time" in asked[12].text
+
+
+def test_a_placement_goes_to_its_end_and_says_what_it_found(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        bench.place()
+        lines = ["?"] * 24
+        out = said(bench, lines, count=bench.coach.probes_left)
+        answers = list(bench.store.answers())
+        (found,) = of("placement", out)
+        assert "heads not yet" in found.text
+        assert 10 < len(answers) <= 24
+        assert {"placement"} == {answer.why for answer in answers}
+        assert bench.coach.over
+
+
+def test_a_placement_that_is_stopped_goes_on_where_it_was(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        bench.place()
+        out = said(bench, ["?", "?", "quit"], count=24)
+        assert of("placement", out)
+        assert 22 == bench.coach.probes_left
+        asked = {(answer.device, answer.kind) for answer in bench.store.answers()}
+        bench.place()
+        question = bench.coach.next().question
+        assert (question.item, question.kind.value) not in asked
+
+
+def test_an_unanswered_question_leaves_no_trace(tmp_path: Path) -> None:
+    with opened(tmp_path) as bench:
+        said(bench, ["again", "quit"], count=3)
+        assert 0 == bench.store.count()
+        assert 0 == bench.coach.today().asked
+
+
+# --- taking an answer back ----------------------------------------------------------------------
+
+
+def test_an_answer_is_taken_back_and_its_question_asked_again(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        question = coming(bench)
+        right = right_reply(question, bench.catalogue)
+        out = said(bench, ["?", "undo", right], count=2)
+        (kept,) = bench.store.answers()
+        assert 2 == len(list(bench.store.every_answer()))
+    events = [one.data["event"] for one in out]
+    told = ["hello", "question", "answer", "question", "undo", "question", "answer", "question"]
+    assert [*told, "end"] == events
+    first, _, again, _ = of("question", out)
+    assert (first.data, first.text) == (again.data, again.text)
+    (undo,) = of("undo", out)
+    assert {"event": "undo", "number": 1, "kept": True, "problem": None} == undo.data
+    assert "Taken back." == undo.text
+    assert ("right", question) == (kept.verdict, from_parameters(kept.question))
+    assert {"event": "end", "answered": 1, "right": 1} == out[-1].data
+
+
+def test_only_one_answer_can_be_taken_back_and_only_after_it_was_given(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        out = said(bench, ["undo", "?", "undo", "undo", "?"], count=3)
+        assert 1 == bench.store.count()
+    assert ["there is no answer to take back: answer first"] * 2 == [
+        error.text for error in of("error", out)
+    ]
+    assert 1 == len(of("undo", out))
+
+
+def test_what_was_taken_back_stays_so_after_another_start(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        said(bench, ["?", "undo"], count=2)
+        assert 0 == bench.coach.today().asked
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        assert (0, 0) == (bench.store.count(), bench.coach.today().asked)
+        assert {} == bench.store.practice().states
+
+
+def test_the_first_line_names_the_words_that_are_no_answers(tmp_path: Path) -> None:
+    with opened(tmp_path, only(Kind.SPELL)) as bench:
+        (hello,) = of("hello", said(bench, []))
+    words = hello.data["words"]
+    assert isinstance(words, list)
+    assert "undo" in words
+    assert all(word in hello.text for word in words)

@@ -7,6 +7,7 @@ import pytest
 
 from quiz.answers import Verdict
 from quiz.calls import (
+    LATE,
     Called,
     Coming,
     Counted,
@@ -93,10 +94,23 @@ def test_hearing_counts_nothing_while_a_figure_is_open() -> None:
     assert CUED.coming == state.coming
 
 
-def test_a_figure_is_missed_when_the_next_one_begins() -> None:
-    state, counted = played(CUED, Heard(20.0))
+def test_a_figure_is_missed_a_moment_after_the_next_one_begins() -> None:
+    assert [] == played(CUED, Heard(20.0 + LATE - 0.01))[1]
+    state, counted = played(CUED, Heard(20.0 + LATE))
     assert [(WALK.device, "missed")] == outcomes(counted)
     assert (SECOND, THIRD) == state.coming
+
+
+@pytest.mark.parametrize("at", [20.0, 20.0 + LATE - 0.01])
+def test_a_call_a_moment_late_counts_for_the_figure_it_was_meant_for(at: float) -> None:
+    state, counted = played(CUED, Called(at, WALK.device), Called(23.0, CLIMB.device))
+    assert [(WALK.device, "caught"), (CLIMB.device, "caught")] == outcomes(counted)
+    assert (SECOND, THIRD) == state.coming
+
+
+def test_a_call_in_the_first_moment_counts_for_the_next_figure_when_the_last_was_called() -> None:
+    _, counted = played(CUED, Called(13.0, WALK.device), Called(20.0, CLIMB.device))
+    assert [(WALK.device, "caught"), (CLIMB.device, "caught")] == outcomes(counted)
 
 
 def test_a_figure_that_was_called_is_not_missed_as_well() -> None:
@@ -141,7 +155,7 @@ def test_the_time_of_a_call_runs_from_the_beat_that_the_figure_arrives_at(
     [
         (Called(13.0, WALK.device), Verdict.RIGHT, 1.0, WALK.device),
         (Called(13.0, FALL.device), Verdict.WRONG, 0.0, FALL.device),
-        (Heard(20.0), Verdict.GIVEN_UP, 0.0, None),
+        (Heard(21.0), Verdict.GIVEN_UP, 0.0, None),
     ],
 )
 def test_a_call_is_graded_and_a_miss_is_given_up(
@@ -188,7 +202,7 @@ def test_nothing_grows_over_ten_thousand_figures_but_the_numbers() -> None:
         at = 10.0 * number
         coming = Coming(questions[number % 3], at, at + 2.0)
         state, _ = step(state, Cued((coming,)))
-        state, _ = step(state, Heard(at))
+        state, _ = step(state, Heard(at + LATE))
         if number % 2:
             state, counted = step(state, Called(at + 3.0, OPTIONS[number % 5 % 3]))
             total += len(counted)

@@ -59,6 +59,38 @@ def test_devices_can_be_limited_to_a_family(tmp_path: Path) -> None:
     assert {"tail"} == {row["family"] for row in data["devices"]}
 
 
+def test_spell_shows_several_ways_to_play_a_figure_and_what_they_cost(tmp_path: Path) -> None:
+    ask = ("spell", "walk-up-one-four", "--key", "A", "--paths", "3")
+    paths = json.loads(run(tmp_path, *ask, "--json").stdout)["paths"]
+    assert 3 == len(paths)
+    assert [5, 2, 3, 4, 5] == [place["fret"] for place in paths[0]["positions"]]
+    assert ([2] * 5, 0, 0) == (paths[0]["hands"], paths[0]["movement"], paths[0]["stretches"])
+    assert [path["cost"] for path in paths] == sorted(path["cost"] for path in paths)
+    assert all(path["cost"] == pytest.approx(sum(path["parts"].values())) for path in paths)
+    lines = run(tmp_path, *ask).stdout.splitlines()
+    assert 3 == sum(line.startswith("neck ") for line in lines)
+    assert "path 1: 0 frets of hand movement, 0 stretches" in lines
+
+
+def test_spell_takes_frets_and_a_tuning_of_ones_own(tmp_path: Path) -> None:
+    config = tmp_path / "config"
+    config.mkdir()
+    own = '[own_tunings]\nhigh = ["E2", "A2", "D3", "G3"]\n'
+    (config / "settings.toml").write_text(own, encoding="utf-8")
+    spell = ("spell", "fall", "--key", "A", "--tuning")
+    fits = run(tmp_path, *spell, "high", "--frets", "24", "--json")
+    first = json.loads(fits.stdout)["positions"][0]
+    assert {"string": "E", "fret": 5} == first
+    low = run(tmp_path, "spell", "climb", "--key", "A", "--tuning", "high")
+    assert "an octave higher the whole line fits; it is the A (1) of 'climb' in A" in (
+        one_line_error(low, 1)
+    )
+    unknown = one_line_error(run(tmp_path, *spell, "higher"), 1)
+    assert "there is no tuning 'higher': give one of four-string" in unknown
+    assert unknown.rstrip().endswith("six-string, high")
+    assert "from 20 to 24" in one_line_error(run(tmp_path, *spell, "high", "--frets", "25"), 1)
+
+
 def test_spell_gives_equally_long_lists(tmp_path: Path) -> None:
     # check value, common practice, no source: the walk-up into the four in A
     result = run(tmp_path, "spell", "walk-up-one-four", "--key", "A", "--json")
@@ -139,9 +171,32 @@ def test_check_tells_what_works(tmp_path: Path) -> None:
 
 
 def test_scores_of_an_empty_history_have_the_documented_shape(tmp_path: Path) -> None:
-    assert {"weeks": [], "devices": [], "keys": [], "kinds": [], "confusions": []} == json.loads(
-        run(tmp_path, "scores", "--json").stdout
-    )
+    data = json.loads(run(tmp_path, "scores", "--json").stdout)
+    promised = ("weeks", "devices", "keys", "kinds", "confusions")
+    assert [[]] * 5 == [data[name] for name in promised]
+
+
+def test_a_chart_is_written_to_a_file_and_told_in_words(tmp_path: Path) -> None:
+    target = tmp_path / "weeks.svg"
+    result = run(tmp_path, "scores", "--chart", "weeks", "--out", str(target))
+    assert 0 == result.returncode, result.stderr
+    assert "No answers yet." in result.stdout
+    assert target.read_text(encoding="utf-8").startswith("<svg")
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (("--chart", "weeks"), "--out FILE.svg"),
+        (("--chart", "weeks", "--out", "weeks.png"), "'weeks.png' was given"),
+        (("--out", "weeks.svg"), "--chart"),
+        (("--chart", "moons", "--out", "moons.svg"), "calibration"),
+    ],
+)
+def test_half_a_chart_is_refused_with_what_is_allowed(
+    tmp_path: Path, given: tuple[str, ...], told: str
+) -> None:
+    assert told in one_line_error(run(tmp_path, "scores", *given), 1)
 
 
 def test_ask_asks_grades_keeps_and_ends_with_its_input(tmp_path: Path) -> None:
@@ -220,7 +275,7 @@ def test_ask_writes_its_clips_for_a_machine_without_sound(tmp_path: Path) -> Non
 def test_without_sound_ask_sticks_to_what_needs_no_ear(tmp_path: Path) -> None:
     result = run(tmp_path, "ask", "--count", "3", "--json", lines="?\n?\n?\n")
     kinds = {json.loads(line).get("kind") for line in result.stdout.splitlines()}
-    assert {"spell", None} == kinds
+    assert {"spell", "find", None} == kinds
 
 
 @pytest.mark.parametrize(

@@ -319,3 +319,20 @@ def test_the_table_says_what_was_right_of_how_many_and_how_sure_that_is(
 def test_a_file_in_place_of_a_folder_is_told(tmp_path: Path, set_work: Path) -> None:
     command = ("assignment", "table", str(set_work), "--json")
     assert "give a folder" in one_line_error(run(tmp_path, *command), 1)
+
+
+@pytest.mark.parametrize("more", [("--kind", "name"), ("--device", "fall"), ("--key", "A")])
+def test_an_assignment_and_limits_of_ones_own_exclude_each_other(
+    tmp_path: Path, set_work: Path, more: tuple[str, ...]
+) -> None:
+    result = run(tmp_path, "--assignment", str(set_work), "ask", *more, lines="?\n")
+    error = one_line_error(result, 1)
+    assert f"--assignment was given with {more[0]}" in error
+    assert "leave the other away" in error
+
+
+def test_a_placement_excludes_an_assignment_and_limits(tmp_path: Path, set_work: Path) -> None:
+    result = run(tmp_path, "--assignment", str(set_work), "ask", "--placement", lines="?\n")
+    assert "--assignment was given with --placement" in one_line_error(result, 1)
+    result = run(tmp_path, "ask", "--placement", "--kind", "spell", lines="?\n")
+    assert "--placement was given with --kind" in one_line_error(result, 1)

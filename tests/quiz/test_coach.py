@@ -16,14 +16,15 @@ from engine.score import Texture
 from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach
-from quiz.errors import QuestionError
+from quiz.errors import AnswerError, QuestionError
 from quiz.grading import grade_nothing
 from quiz.history.store import Store, memory_store, open_store
-from quiz.history.unsaved import read_unsaved
+from quiz.history.unsaved import read_unsaved, take_in
 from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.material import Given, Only
 from quiz.memory import Item
 from quiz.neighbours import contrasts
+from quiz.practice import Practice
 from quiz.questions import Next, Question, from_parameters
 from quiz.replies import right_reply
 from quiz.session import Record
@@ -282,7 +283,7 @@ HEADS = tuple(
 
 def with_a_past(store: Store, count: int = 40, why: str = "due") -> Store:
     """A history long enough for a contrast to be one question in twenty."""
-    store.add_all(an_answer(n, FIRST_DAY - 30, device="dip", why=why) for n in range(count))
+    store.take_in(an_answer(n, FIRST_DAY - 30, device="dip", why=why) for n in range(count))
     return store
 
 
@@ -330,9 +331,9 @@ def test_a_right_answer_is_followed_by_no_contrast(tmp_path: Path, store: Store)
 # --- limits -------------------------------------------------------------------------------------
 
 
-def test_where_nothing_can_be_heard_only_spelling_is_asked(tmp_path: Path, store: Store) -> None:
+def test_without_sound_only_what_needs_no_ear_is_asked(tmp_path: Path, store: Store) -> None:
     asked = Bench(tmp_path, store, only=Only(silent=True)).ask(20)
-    assert {Kind.SPELL} == {one.question.kind for one in asked}
+    assert {Kind.SPELL, Kind.FIND} == {one.question.kind for one in asked}
 
 
 def test_a_round_keeps_to_its_kinds_devices_and_key(tmp_path: Path, store: Store) -> None:
@@ -376,7 +377,7 @@ def test_every_item_can_be_asked_so_none_blocks_the_way(
 ) -> None:
     # all the new material a day takes, for as many days as it needs
     bench = Bench(tmp_path, store, replace(settings, daily_questions=400))
-    for day in range(12):
+    for day in range(16):
         bench.clock.at = moment(FIRST_DAY + 3 * day)
         while bench.coach.today().new_left and bench.coach.today().stages["new"]:
             bench.answer(bench.coach.next())
@@ -588,7 +589,7 @@ def test_on_a_full_disk_the_answer_waits_outside_and_the_round_goes_on(tmp_path:
             said = bench.answer(following)
         assert "unsaved.jsonl" in said
         assert "next start" in said
-        (waiting,) = read_unsaved(bench.unsaved)
+        (waiting,) = read_unsaved(bench.unsaved).answers
         assert following.question == from_parameters(waiting.question)
         assert 4 == bench.coach.today().asked
         bench.ask(3)
@@ -609,7 +610,7 @@ def test_a_history_in_memory_leaves_every_answer_in_the_file_too(tmp_path: Path)
     with closing(memory_store()) as store:
         bench = Bench(tmp_path, store)
         bench.ask(4)
-        assert tuple(store.answers()) == read_unsaved(bench.unsaved)
+        assert tuple(store.answers()) == read_unsaved(bench.unsaved).answers
 
 
 def test_a_history_in_memory_without_a_place_for_the_file_says_so(tmp_path: Path) -> None:
@@ -626,3 +627,81 @@ def test_the_questions_in_the_history_are_json_that_other_programs_read(
     asked = Bench(tmp_path, store).ask(10)
     kept = [json.loads(answer.question) for answer in store.answers()]
     assert [one.question.seed for one in asked] == [row["seed"] for row in kept]
+
+
+# --- taking an answer back ----------------------------------------------------------------------
+
+
+def test_taking_an_answer_back_leaves_everything_as_it_was_before_it(
+    tmp_path: Path, store: Store
+) -> None:
+    bench = Bench(tmp_path, store)
+    bench.ask(20)
+    before, practice = bench.coach.today(), store.practice()
+    asked = bench.coach.next()
+    bench.coach.look_ahead()
+    bench.answer(asked)
+    undone = bench.coach.undo()
+    assert (asked.question, "") == (from_parameters(undone.answer.question), undone.problem)
+    assert (before, practice) == (bench.coach.today(), store.practice())
+    assert 20 == store.count()
+    bench.ask(1)
+    assert Practice.replayed(store.answers()) == store.practice() == bench.coach._practice
+
+
+def test_after_an_undo_the_next_question_follows_from_the_answer_that_stands(
+    tmp_path: Path,
+) -> None:
+    """A round with a slip in it goes on as one without."""
+    picks = []
+    for slips in (False, True):
+        with closing(memory_store()) as store:
+            bench = Bench(tmp_path, store)
+            bench.ask(6)
+            asked = bench.coach.next()
+            if slips:
+                bench.answer(asked)
+                bench.coach.look_ahead()
+                bench.coach.undo()
+            bench.answer(asked, right_reply(asked.question, CATALOGUE))
+            following = bench.coach.next()
+            picks.append((following.question.item, following.question.kind, following.why))
+    assert picks[0] == picks[1]
+
+
+def test_one_answer_is_taken_back_once(tmp_path: Path, store: Store) -> None:
+    bench = Bench(tmp_path, store)
+    with pytest.raises(AnswerError, match="answer first"):
+        bench.coach.undo()
+    bench.ask(2)
+    bench.coach.undo()
+    with pytest.raises(AnswerError, match="answer first"):
+        bench.coach.undo()
+    assert 1 == store.count()
+
+
+def test_an_undo_that_the_disk_refuses_waits_and_goes_in_at_the_next_start(
+    tmp_path: Path,
+) -> None:
+    with closing(open_store(tmp_path / "history.db")) as store:
+        bench = Bench(tmp_path, store)
+        bench.ask(3)
+        with no_more_bytes(20_000):  # the history is longer, the other file is not
+            assert "The undo waits" in bench.coach.undo().problem
+        assert 3 == store.count()
+        take_in(bench.unsaved, store.take_in)
+        assert 2 == store.count()
+        assert bench.coach._practice == store.practice() == Practice.replayed(store.answers())
+
+
+def test_without_a_history_that_lasts_an_undo_waits_beside_its_answer(
+    tmp_path: Path,
+) -> None:
+    with closing(memory_store()) as store:
+        bench = Bench(tmp_path, store)
+        bench.ask(2)
+        bench.coach.undo()
+        waiting = read_unsaved(bench.unsaved)
+        assert tuple(store.every_answer()) == waiting.answers
+        assert tuple(store.undos()) == waiting.undos
+        assert 1 == len(waiting.undos)

@@ -1,12 +1,11 @@
 """Figures as rows of labels."""
 
-import pytest
-
 from engine.figure import figure
-from engine.neck import FOUR_STRING, Position
+from engine.neck import Neck, OpenStrings
 from engine.notation import NoteNames
 from engine.pattern import Spot
-from quiz.drawing import ROWS, drawn, missed_spots, neck_labels, position_label
+from engine.tunings import own_tuning
+from quiz.drawing import ROWS, drawn, missed_spots, neck_labels
 from quiz.grading import grade_nothing
 from tests.quiz.asking import device, graded, key, question
 
@@ -38,17 +37,23 @@ def test_missed_notes_are_marked() -> None:
 
 
 def test_a_figure_that_is_off_the_neck_has_an_empty_neck_row() -> None:
-    notes = drawn(device("fall"), key("Ab"), frets=0)
+    notes = drawn(device("fall"), key("Ab"), neck=Neck(frets=0))
     assert {""} == {note.labels[2] for note in notes}
     assert ["8", "b7", "6", "b6"] == [note.labels[0] for note in notes]
-    assert ("",) * 4 == neck_labels(figure(device("fall"), key("Ab")), FOUR_STRING, 0)
+    assert ("",) * 4 == neck_labels(figure(device("fall"), key("Ab")), Neck(frets=0))
 
 
-@pytest.mark.parametrize(("string", "fret", "label"), [
-    (0, 0, "E0"), (1, 5, "A5"), (3, 12, "G12"),
-])  # fmt: skip
-def test_a_position_is_named_by_string_and_fret(string: int, fret: int, label: str) -> None:
-    assert label == position_label(Position(string, fret), FOUR_STRING)
+def test_open_strings_stand_where_the_player_likes_them() -> None:
+    liked = Neck(open_strings=OpenStrings.PREFER)
+    notes = drawn(device("walk-up-one-four"), key("A"), neck=liked)
+    assert ["A0", "A2", "A3", "A4", "D0"] == [note.labels[2] for note in notes]
+
+
+def test_where_the_usual_height_is_off_the_neck_the_figure_is_moved_by_octaves() -> None:
+    high = Neck(own_tuning("high", ["E2", "A2", "D3", "G3"]))
+    notes = drawn(device("walk-up-one-four"), key("A"), neck=high)
+    assert [45, 47, 48, 49, 50] == [note.height for note in notes]
+    assert ["E5", "A2", "A3", "A4", "A5"] == [note.labels[2] for note in notes]
 
 
 def test_wrong_and_missing_notes_are_missed_and_extra_ones_are_not() -> None:

@@ -114,7 +114,7 @@ async def test_p_in_the_catalogue_pins_tempo_and_players_and_lets_go_again(
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("c")
         await pilot.pause()
-        assert "Name it: bass and drums, 3 options, 88 bpm" in words(app, "#reach")
+        assert "Name it: new, bass and drums, 3 options, 88 bpm" in words(app, "#reach")
         await pilot.press("t", "plus", "p")
         await pilot.pause()
         (pin,) = bench.settings.pins.values()

@@ -57,7 +57,7 @@ async def at_home(
 ) -> AsyncIterator[tuple[Workbench, LastbarApp, Pilot[None]]]:
     """The home screen of somebody who works at the assignment."""
     with opened(folder, None, settings, silent) as bench:
-        bench.store.add_all(answers)
+        bench.store.take_in(answers)
         assigned(bench, folder, **more)
         app = LastbarApp(bench)
         async with app.run_test(size=size) as pilot:

@@ -309,7 +309,7 @@ async def test_quitting_the_program_sends_the_band_home(tmp_path: Path) -> None:
 async def test_a_figure_that_is_open_when_the_player_leaves_is_not_counted(tmp_path: Path) -> None:
     async with at_the_jam(tmp_path) as jam:
         await jam.begin()
-        await jam.listen(1)  # the first is over and was missed, the second is open
+        await jam.listen(1, beats=2.0)  # the first is over and was missed, the second is open
         await jam.pilot.press("escape")
         await jam.pilot.pause()
         assert ["given up"] == [one.verdict for one in jam.bench.store.answers()]
@@ -356,7 +356,7 @@ async def test_a_jam_that_cannot_be_opened_is_told_on_the_home_screen(tmp_path: 
 @pytest.mark.parametrize("way", ["j", "menu"])
 async def test_the_jam_opens_by_key_and_from_the_menu(tmp_path: Path, way: str) -> None:
     async with at_the_jam(tmp_path) as jam:
-        await jam.pilot.press(*(["j"] if way == "j" else ["down", "enter"]))
+        await jam.pilot.press(*(["j"] if way == "j" else ["down", "down", "enter"]))
         await jam.until(lambda: isinstance(jam.app.screen, JamScreen))
 
 

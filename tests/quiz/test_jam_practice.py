@@ -11,7 +11,7 @@ from quiz.history.store import Store, memory_store, open_store
 from quiz.kinds import Kind
 from quiz.memory import Item
 from quiz.practice import CALLED, DAYS_KEPT, Practice
-from quiz.scores import last_days, scores
+from quiz.progress.counts import last_days, scores
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.jamming import at_the_jam
 
@@ -87,7 +87,7 @@ def added_late(_folder: Path) -> Practice:
     store = memory_store()
     for answer in ASKED:
         store.append(answer, store.practice().after(answer))
-    store.add_all(CALLS)
+    store.take_in(CALLS)
     return through(store)
 
 
@@ -152,7 +152,7 @@ def test_even_a_call_with_a_rung_moves_no_reach() -> None:
 
 def test_calls_are_counted_in_the_scores_like_any_answer() -> None:
     store = memory_store()
-    store.add_all(CALLS)
+    store.take_in(CALLS)
     counted = scores(store)
     assert [("jam", 4, 5)] == [(row.name, row.right, row.answers) for row in counted.kinds]
     assert 5 == sum(row.answers for row in counted.devices)
@@ -162,7 +162,7 @@ def test_calls_are_counted_in_the_scores_like_any_answer() -> None:
 
 def test_a_mistaken_call_is_among_the_confusions() -> None:
     store = memory_store()
-    store.add_all([replace(a_wrong_answer(1), kind="jam", why=CALLED)])
+    store.take_in([replace(a_wrong_answer(1), kind="jam", why=CALLED)])
     assert [("climb", "fall", 1)] == [tuple(row) for row in store.confusions()]
     store.close()
 

@@ -41,8 +41,8 @@ def test_within_a_family_the_order_is_that_of_the_file() -> None:
     assert list(CATALOGUE.forms) == forms
 
 
-def test_a_line_that_moves_is_named_written_and_spelled_and_one_that_stays_is_only_named() -> None:
-    assert (Kind.NAME, Kind.WRITE, Kind.SPELL) == kinds_of(device("climb-five-one"))
+def test_a_line_that_moves_is_asked_in_every_way_and_one_that_stays_is_only_named() -> None:
+    assert (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.FIND) == kinds_of(device("climb-five-one"))
     assert (Kind.NAME,) == kinds_of(device("straight-one-four"))
     assert () == kinds_of(device("boogie"))
     assert () == kinds_of(device("climb+dip"))
@@ -97,11 +97,12 @@ def test_without_limits_all_material_is_asked_in_every_kind_it_has() -> None:
 
 
 @pytest.mark.parametrize(("only", "items"), [
-    (Only(devices=("climb",)), {("climb", kind) for kind in ("name", "write", "spell", "fit")}),
+    (Only(devices=("climb",)),
+     {("climb", kind) for kind in ("name", "write", "spell", "find", "fit")}),
     (Only(kinds=(Kind.FORM,), devices=("quick-change", "climb")), {("quick-change", "form")}),
     (Only(devices=("quick-change", "dip"), kinds=(Kind.FORM, Kind.SPELL)),
      {("quick-change", "form"), ("dip", "spell")}),
-    (Only(devices=("climb",), silent=True), {("climb", "spell")}),
+    (Only(devices=("climb",), silent=True), {("climb", "spell"), ("climb", "find")}),
     (Only(devices=("climb",), kinds=(Kind.NAME,), keys=(parse_key("F"),)), {("climb", "name")}),
 ])  # fmt: skip
 def test_limits_are_kept(only: Only, items: set[tuple[str, str]]) -> None:

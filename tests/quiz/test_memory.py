@@ -175,3 +175,40 @@ def test_items_are_replayed_each_by_itself() -> None:
     assert {Item("climb", "name"), Item("dip", "name")} == set(states)
     assert replay([both[0], both[2]])[Item("climb", "name")] == states[Item("climb", "name")]
     assert 2 == states[Item("climb", "name")].asked
+
+
+# --- known before -----------------------------------------------------------------------------
+
+
+def first_stability(why: str, rate: float = 0.25, score: float = 1.0) -> float:
+    answers = [an_answer(1, why=why, guess_rate=rate, score=score)]
+    return replay(answers)[Item("climb", "name")].stability
+
+
+def test_a_right_answer_about_what_was_presumed_known_starts_with_a_long_memory() -> None:
+    # by hand: weight 0.9 / (0.9 + 0.1 * 0.25) of 21 days, the rest of the usual start, geometric
+    usual, weight = first_stability("new"), 0.9 / 0.925
+    assert 21**weight * usual ** (1 - weight) == pytest.approx(first_stability("presumed"))
+
+
+def test_a_right_placement_answer_counts_the_less_the_luckier_it_may_have_been() -> None:
+    usual = first_stability("new")
+    for rate in (0.02, 1 / 3):  # by hand: weight 0.5 / (0.5 + 0.5 rate)
+        weight = 1 / (1 + rate)
+        expected = 21**weight * usual ** (1 - weight)
+        assert expected == pytest.approx(first_stability("placement", rate))
+
+
+def test_a_wrong_answer_about_what_was_presumed_known_starts_as_any_other() -> None:
+    assert first_stability("new", score=0.0) == first_stability("presumed", score=0.0)
+
+
+def test_a_placement_leaves_what_is_unknown_new() -> None:
+    assert {} == replay([an_answer(1, why="placement", score=0.0)])
+
+
+def test_later_answers_do_not_ask_what_was_known_before() -> None:
+    first = an_answer(1)
+    days = FIRST_DAY + 5
+    later = [an_answer(2, days, why=why) for why in ("due", "presumed", "placement")]
+    assert 1 == len({tuple(replay([first, one]).values()) for one in later})

@@ -106,7 +106,7 @@ async def test_a_form_is_pinned_with_the_whole_band(tmp_path: Path) -> None:
         await pilot.press("t", "p")  # a bass alone cannot tell a form
         await pilot.pause()
         assert words(app, "#notice").endswith("is asked at 103 bpm, whole band.")
-        assert "Call the form: whole band, 103 bpm, pinned" in words(app, "#reach")
+        assert "Call the form: new, whole band, 103 bpm, pinned" in words(app, "#reach")
         asked = bench.coach.next().question
         assert (Kind.FORM, "band", 103.0, -1) == (
             asked.kind,
@@ -205,10 +205,12 @@ async def test_the_catalogue_says_how_far_one_has_come_in_each_kind(tmp_path: Pa
         await pilot.press("c")
         await pilot.pause()
         assert [
-            "Your reach",
-            "Name it: bass and drums, 3 options, 88 bpm",
-            "Write it down: bass and drums, 88 bpm",
-            "Fit the band: band without the bass, 3 figures, 88 bpm",
+            "How you stand",
+            "Name it: new, bass and drums, 3 options, 88 bpm",
+            "Write it down: new, bass and drums, 88 bpm",
+            "Spell it: new",
+            "On the neck: new, degrees shown",
+            "Fit the band: new, band without the bass, 3 figures, 88 bpm",
         ] == words(app, "#reach").splitlines()
 
 

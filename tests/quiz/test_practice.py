@@ -3,7 +3,7 @@
 import pytest
 
 from quiz.memory import Item
-from quiz.practice import DAYS_KEPT, FADE, KeyTally, Practice
+from quiz.practice import DAYS_KEPT, FADE, PROBES_KEPT, KeyTally, Practice, Probe
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 
@@ -93,3 +93,33 @@ def test_taking_an_answer_leaves_the_practice_before_it_as_it_was() -> None:
     same = Practice.replayed([an_answer(1, rung=1)])
     before.after(a_wrong_answer(2, FIRST_DAY + 1, key="E", rung=1))
     assert same == before
+
+
+# --- placement ------------------------------------------------------------------------------------
+
+
+def test_placement_answers_are_kept_in_order_and_the_latest_of_them() -> None:
+    answers = [an_answer(n, kind=f"k{n}", why="placement") for n in range(PROBES_KEPT + 5)]
+    answers.insert(3, an_answer(900, why="new"))
+    probes = Practice.replayed(answers).probes
+    assert [f"k{n}" for n in range(5, PROBES_KEPT + 5)] == [probe.item.kind for probe in probes]
+    assert Probe(Item("climb", "k5"), True, 0.25) == probes[0]
+
+
+def test_what_a_placement_finds_unknown_stays_new_and_is_counted_all_the_same() -> None:
+    practice = Practice.replayed([a_wrong_answer(1, why="placement")])
+    assert {} == practice.states
+    assert (1, 0) == (practice.asked_on(FIRST_DAY), practice.new_on(FIRST_DAY))
+    assert (Probe(Item("climb", "name"), False, 0.25),) == practice.probes
+
+
+def test_a_wrong_placement_answer_about_something_met_counts_as_any_other() -> None:
+    first = an_answer(1)
+    later = [a_wrong_answer(2, FIRST_DAY + 3, why=why) for why in ("placement", "due")]
+    placed, due = (Practice.replayed([first, answer]).states for answer in later)
+    assert due == placed
+
+
+def test_a_placement_takes_nothing_from_the_room_for_new_items() -> None:
+    answers = [an_answer(1, why="placement"), an_answer(2, device="fall")]
+    assert 1 == Practice.replayed(answers).new_on(FIRST_DAY)

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from engine.errors import MusicInputError
+from engine.neck import OpenStrings
 from engine.theory import Key, Note
 from quiz.errors import AnswerError
 from quiz.excerpts import question_plan
@@ -18,6 +19,7 @@ from quiz.questions import (
     parameters,
     placements,
 )
+from quiz.rungs import Told
 from tests.quiz.asking import CATALOGUE, chorus, form_call, question
 
 ASKED = question(
@@ -29,6 +31,15 @@ ASKED = question(
     spelling_counts=True,
 )
 FIELDS = sorted(json.loads(parameters(ASKED)))
+
+
+NECK: dict[str, object] = {
+    "tuning": "gone",
+    "name": "a tuning that the settings have no longer",
+    "strings": [["C", 24], ["G", 31], ["low D", 38], ["D", 50]],
+    "frets": 22,
+    "open_strings": "prefer",
+}
 
 
 def changed(**fields: object) -> str:
@@ -54,7 +65,19 @@ def test_every_key_survives(tonic: str, minor: bool) -> None:
     assert Key(Note(tonic[0], tonic.count("#") - tonic.count("b")), minor) == opened.key
 
 
-LATER = {"placed", "variants", "varies", "key_given", "playings", "rung"}
+def test_a_neck_is_opened_as_it_was_written_whatever_the_settings_say_now() -> None:
+    opened = from_parameters(changed(neck=NECK, told="degrees", octave_counts=True))
+    assert opened.neck is not None
+    assert (("C", 24), ("G", 31), ("low D", 38), ("D", 50)) == opened.neck.tuning.strings
+    assert (22, OpenStrings.PREFER) == (opened.neck.frets, opened.neck.open_strings)
+    assert (Told.DEGREES, True) == (opened.told, opened.octave_counts)
+    assert NECK == json.loads(parameters(opened))["neck"]
+
+
+LATER = {
+    "placed", "variants", "varies", "key_given", "playings", "rung", "neck", "told",
+    "octave_counts",
+}  # fmt: skip
 """Fields that questions of the first version did not have."""
 
 
@@ -93,6 +116,12 @@ def test_a_missing_field_is_refused(field: str) -> None:
     ("register", "middle"), ("register", []), ("comping", "harp"), ("seed", "x"), ("seed", None),
     ("options", 3), ("options", None), ("options", "climb"), ("wanted", "tones"),
     ("placed", "4:climb"), ("placed", ["climb"]), ("placed", ["four:climb"]), ("placed", 4),
+    ("neck", 4), ("neck", {}), ("neck", []), ("told", "all"), ("told", None),
+    ("neck", {**NECK, "strings": []}), ("neck", {**NECK, "strings": [["E", 200]]}),
+    ("neck", {**NECK, "strings": [["E"]]}), ("neck", {**NECK, "strings": "EADG"}),
+    ("neck", {**NECK, "frets": 0}), ("neck", {**NECK, "frets": 25}),
+    ("neck", {**NECK, "frets": "x"}),
+    ("neck", {**NECK, "open_strings": "always"}),
     ("playings", "often"), ("playings", None), ("rung", "top"), ("rung", []),
 ])  # fmt: skip
 def test_a_value_that_no_question_has_is_refused(field: str, value: object) -> None:

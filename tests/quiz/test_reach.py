@@ -14,6 +14,7 @@ from quiz.kinds import KINDS, Kind
 from quiz.memory import Item
 from quiz.reach import (
     FASTEST,
+    FIRST_RUNG,
     GOAL,
     SLOWEST,
     START_TEMPO,
@@ -178,8 +179,15 @@ def test_a_kind_without_a_ladder_has_no_rung(kind: str) -> None:
     assert -1 == standing(3).rung(Item("climb", kind))
 
 
-def test_every_kind_with_a_ladder_is_heard() -> None:
-    assert all(KINDS[kind].heard for kind in LADDERS)  # else there is no tempo to move
+def test_where_nothing_is_heard_the_rung_moves_and_the_tempo_does_not() -> None:
+    unheard = {kind for kind in LADDERS if not KINDS[kind].heard}
+    assert {Kind.FIND} == unheard
+    found = Item("climb", Kind.FIND.value)
+    before = Reaches()
+    after = answered(before, "rrr", found)
+    assert (FIRST_RUNG, FIRST_RUNG + 1) == (before.rung(found), after.rung(found))
+    assert before.tempo(found) == after.tempo(found) == after.tempo(CLIMB)
+    assert FIRST_RUNG == answered(after, "w", found).rung(found)
 
 
 # --- the tempo ----------------------------------------------------------------------------------
@@ -290,6 +298,8 @@ BASS, BAND = Texture.BASS, Texture.BAND
 @pytest.mark.parametrize(
     ("words", "rung", "tempo", "kind"),
     [
+        ("note names shown", LADDERS[Kind.FIND][0], 120, Kind.FIND),
+        ("only the name shown, the octave counts", LADDERS[Kind.FIND][-1], 120, Kind.FIND),
         ("whole band, 120 bpm", Rung(BAND), 120, Kind.WRITE),
         ("bass alone, 3 options, 96 bpm", Rung(BASS, 3), 96, Kind.NAME),
         (

@@ -13,9 +13,9 @@ from quiz.assignment import Assignment
 from quiz.errors import ResultsError
 from quiz.files import free_name, write_whole
 from quiz.memory import Item
+from quiz.progress.counts import wilson
 from quiz.results import Results, as_text, results_of
 from quiz.roster import COLUMNS, Line, PlayerLine, Roster, as_csv, read_folder, roster_of
-from quiz.scores import wilson
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 HORNS = Assignment("horns", "Horns", items=24)

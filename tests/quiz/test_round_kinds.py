@@ -13,7 +13,7 @@ from quiz.kinds import Kind
 from quiz.marking import right_bars, right_ticks
 from quiz.material import Only
 from quiz.memory import Item
-from quiz.questions import Question
+from quiz.questions import Question, from_parameters
 from quiz.reach import ItemReach, Reaches
 from quiz.replies import right_reply
 from quiz.screens.home import HomeScreen
@@ -32,6 +32,7 @@ IN_A = (Key(Note("A")),)
 ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
+    Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
@@ -362,7 +363,7 @@ async def test_the_key_for_again_goes_when_the_last_playing_is_used_up(tmp_path:
 # --- what every kind has in common --------------------------------------------------------------
 
 BEFORE = {"Again", "Slower", "Stop", "Save", "Pass", "Leave", "Quit", "Help"}
-AFTER = {"Next", "Again", "Slower", "Stop", "Save", "Leave", "Quit", "Help"}
+AFTER = {"Next", "Undo", "Again", "Slower", "Stop", "Save", "Leave", "Quit", "Help"}
 
 
 @pytest.mark.parametrize(("kind", "before", "after"), [
@@ -370,6 +371,7 @@ AFTER = {"Next", "Again", "Slower", "Stop", "Save", "Leave", "Quit", "Help"}
     (Kind.FIT, {"Answer", "Tick"}, {"Mine", "With bass"}),
     (Kind.FORM, set(), set()),
     (Kind.WRITE, {"Answer"}, set()),
+    (Kind.FIND, {"Answer", "Note", "Take back"}, set()),
     (Kind.NAME, set(), set()),
 ])  # fmt: skip
 async def test_the_footer_offers_what_can_be_done(
@@ -467,3 +469,23 @@ async def test_what_is_asked_can_be_saved_before_the_answer(
         await pilot.pause()
         assert "Written" in words(app, "#notice")
     assert 1 == len(list(tmp_path.glob("lastbar-*.wav")))
+
+
+@pytest.mark.parametrize("kind", NEW_KINDS)
+async def test_an_answer_is_taken_back_and_given_anew(tmp_path: Path, kind: Kind) -> None:
+    async with staged(tmp_path, only(kind)) as (bench, app, pilot):
+        screen = await start(pilot, bench)
+        question, playings = asked(app), screen._state.playings
+        await pilot.press("ctrl+g")
+        await pilot.pause()
+        await pilot.press("ctrl+z")
+        await pilot.pause()
+        assert (question, playings) == (asked(app), screen._state.playings)
+        assert "Taken back" in visible(app)
+        assert "Undo" not in offered(app)
+        assert [] == list(bench.store.answers())
+        await pilot.press("ctrl+z", "ctrl+g")  # there is nothing more to take back
+        await pilot.pause()
+        (answer,) = bench.store.answers()
+        assert question == from_parameters(answer.question)
+        assert 2 == len(list(bench.store.every_answer()))

@@ -6,7 +6,7 @@ import pytest
 
 from engine.score import Texture
 from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
-from quiz.rungs import LADDERS, Rung, rung
+from quiz.rungs import LADDERS, Rung, Told, rung
 
 PLAYERS = list(Texture)
 """From few to many, which is from easy to hard."""
@@ -18,7 +18,7 @@ STEPS = [
 ]
 
 
-def hardness(rung: Rung) -> tuple[int, int, bool, bool, float, bool]:
+def hardness(rung: Rung) -> tuple[int, int, bool, bool, float, bool, int, bool]:
     """Each condition as a number that rises with how hard it makes a question."""
     often = rung.playings or float("inf")
     return (
@@ -28,12 +28,14 @@ def hardness(rung: Rung) -> tuple[int, int, bool, bool, float, bool]:
         rung.variants,
         -often,
         not rung.key_given,
+        list(Told).index(rung.told),
+        rung.octave_counts,
     )
 
 
-def test_every_kind_that_is_heard_has_a_ladder_and_no_other() -> None:
+def test_every_kind_that_is_heard_has_a_ladder_and_one_that_tells_less_and_less() -> None:
     heard = {kind for kind in ROUND_KINDS if KINDS[kind].heard}
-    assert heard == set(LADDERS)
+    assert heard | {Kind.FIND} == set(LADDERS)
 
 
 @pytest.mark.parametrize(("kind", "place", "lower", "upper"), STEPS)
@@ -46,10 +48,17 @@ def test_a_rung_is_in_no_way_easier_than_the_one_below(
     assert not any(easier), (kind, place)
 
 
-@pytest.mark.parametrize("kind", LADDERS)
+@pytest.mark.parametrize("kind", [kind for kind in LADDERS if KINDS[kind].heard])
 def test_a_key_that_must_be_found_out_comes_last(kind: Kind) -> None:
     assert [False] == [step.key_given for step in LADDERS[kind] if not step.key_given]
     assert not LADDERS[kind][-1].key_given
+
+
+def test_a_question_on_the_neck_tells_notes_then_degrees_then_the_name_alone() -> None:
+    ladder = LADDERS[Kind.FIND]
+    assert [Told.NOTES, Told.DEGREES, Told.NAME, Told.NAME] == [step.told for step in ladder]
+    assert [False, False, False, True] == [step.octave_counts for step in ladder]
+    assert all(step.key_given for step in ladder)
 
 
 def test_variants_come_in_naming_alone() -> None:
@@ -58,7 +67,7 @@ def test_variants_come_in_naming_alone() -> None:
 
 @pytest.mark.parametrize("kind", LADDERS)
 def test_a_rung_offers_something_where_something_is_chosen(kind: Kind) -> None:
-    least = {By.CHOICE: 2, By.TICKS: 2, By.BARS: 1, By.LINE: 0}[KINDS[kind].answered]
+    least = {By.CHOICE: 2, By.TICKS: 2, By.BARS: 1, By.LINE: 0, By.NECK: 0}[KINDS[kind].answered]
     assert all(step.options >= least for step in LADDERS[kind])
 
 

@@ -18,6 +18,7 @@ from quiz.schedule import (
     Why,
     contrast,
     due_items,
+    left_of_day,
     new_left,
     next_ask,
     next_new,
@@ -225,6 +226,66 @@ def test_a_first_round_changes_device_and_kind_every_time() -> None:
         practice = practice.after(an_answer(number, TODAY, device=item.device, kind=item.kind))
     assert all(one.device != other.device for one, other in pairwise(asked))
     assert {"name": 4, "write": 4, "spell": 4} == Counter(item.kind for item in asked)
+
+
+# --- put forward and presumed known -------------------------------------------------------------
+
+FORWARD = Plan(36, leading=frozenset({Item("fall", "name")}))
+
+
+def test_what_is_put_forward_is_due_after_half_its_wait() -> None:
+    items = names("climb", "fall")
+    practice = practice_of({item: met(5, 10.0) for item in items})
+    assert {items[1]} == set(due_items(items, practice, TODAY, FORWARD))
+    assert set() == set(due_items(items, practice, TODAY, PLAN))
+
+
+def test_of_equally_ripe_items_the_one_put_forward_comes_first() -> None:
+    items = names("climb", "fall", "dip")
+    practice = practice_of({item: met(12, 10.0) for item in items})
+    assert items[1] == next_ask(items, practice, TODAY, None, FORWARD, alone).item
+
+
+def test_what_has_waited_more_than_twice_as_long_comes_before_what_is_put_forward() -> None:
+    items = names("climb", "fall")
+    practice = practice_of({items[0]: met(25, 10.0), items[1]: met(12, 10.0)})
+    assert items[0] == next_ask(items, practice, TODAY, None, FORWARD, alone).item
+
+
+def test_of_new_items_the_one_put_forward_comes_first_even_from_the_end_of_the_order() -> None:
+    items = names(*"abcdefgh", "fall")
+    assert Ask(items[-1], Why.NEW) == next_ask(items, Practice(), TODAY, None, FORWARD, alone)
+
+
+def test_what_is_presumed_known_comes_last_among_the_new_ones_and_says_so() -> None:
+    items = names(*"abcdefgh")
+    plan = Plan(36, presumed=frozenset(items[:6]))
+    practice, asked = Practice(), list[Ask]()
+    for number in range(8):
+        last = asked[-1].item.device if asked else None
+        asked.append(ask := next_ask(items, practice, TODAY, last, plan, alone))
+        practice = practice.after(an_answer(number, TODAY, device=ask.item.device))
+    assert [*items[6:], *items[:6]] == [ask.item for ask in asked]
+    assert ["new"] * 2 + ["presumed"] * 6 == [ask.why for ask in asked]
+
+
+def test_a_begun_device_with_presumed_items_left_holds_no_place() -> None:
+    items = [Item(device, kind) for device in "abcdefg" for kind in ("name", "write")]
+    begun = {Item(device, "name"): met(0) for device in "abcde"}
+    plan = Plan(36, presumed=frozenset(Item(device, "write") for device in "abcde"))
+    assert ("f", "g") == opened(items, practice_of(begun), alone, plan)
+
+
+# --- a day's share ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("due", "asked", "left"), [(60, 0, 36), (60, 30, 6), (60, 36, 0), (5, 0, 5), (60, 99, 0)]
+)
+def test_what_is_left_of_a_day_is_never_more_than_a_day_s_share(
+    due: int, asked: int, left: int
+) -> None:
+    assert left == left_of_day(due, asked, PLAN)
 
 
 # --- contrasts ----------------------------------------------------------------------------------

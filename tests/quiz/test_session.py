@@ -24,6 +24,8 @@ from quiz.session import (
     Round,
     Silence,
     Stopped,
+    TakeBack,
+    TakenBack,
     begin,
     step,
 )
@@ -33,6 +35,7 @@ HEARD = Next(question("climb+dip"), "new")
 TWICE = Next(replace(question("climb+dip"), playings=2), "new")
 ONCE = Next(replace(question("climb+dip"), playings=1), "new")
 SILENT = Next(question("fall+dip", kind=Kind.SPELL), "due")
+FOUND = Next(question("fall+dip", kind=Kind.FIND), "due")
 RIGHT = Grade(Verdict.RIGHT, 1.0)
 ANSWERED = Answered(12.0, "1 3 4 #4", RIGHT)
 
@@ -76,6 +79,8 @@ def after(state: Round, *events: Event) -> Record:
     (feedback(), Continued(20.0, SILENT), Phase.ASKING, (Silence,)),
     (feedback(length=1), Continued(20.0, HEARD), Phase.OVER, (Silence,)),
     (feedback(length=1), Continued(20.0), Phase.OVER, (Silence,)),
+    (feedback(), TakenBack(20.0), Phase.ASKING, (Silence, TakeBack)),
+    (feedback(length=1), TakenBack(20.0), Phase.ASKING, (Silence, TakeBack)),
     (asking(), Left(), Phase.OVER, (Silence,)),
     (feedback(), Left(), Phase.OVER, (Silence,)),
     (over(), Left(), Phase.OVER, (Silence,)),
@@ -91,10 +96,12 @@ def test_every_row_of_the_table(
 @pytest.mark.parametrize(("state", "event"), [
     (asking(), Continued(20.0, HEARD)),
     (asking(SILENT), Replayed()),
+    (asking(), TakenBack(20.0)),
     (feedback(), ANSWERED),
     (feedback(), PlayingEnded(20.0)),
     *product([over()], [
         Replayed(), PlayingEnded(9.0), Stopped(5.0), ANSWERED, Continued(9.0, HEARD),
+        TakenBack(9.0),
     ]),
 ])  # fmt: skip
 def test_an_event_without_a_row_changes_nothing(state: Round, event: Event) -> None:
@@ -278,3 +285,63 @@ def test_a_new_question_has_all_its_playings() -> None:
     answered, _ = step(used_up, ANSWERED)
     fresh, _ = step(answered, Continued(20.0, TWICE))
     assert fresh.may_replay
+
+
+# --- taking an answer back ----------------------------------------------------------------------
+
+
+def test_a_question_whose_answer_is_taken_back_is_open_as_it_was() -> None:
+    before, _ = step(asking(TWICE), Replayed(slower=True))
+    answered, _ = step(before, ANSWERED)
+    heard, _ = step(answered, Replayed())
+    assert before == step(heard, TakenBack(ANSWERED.at))[0]
+
+
+def test_no_playing_and_no_time_is_counted_twice_when_an_answer_is_taken_back() -> None:
+    state, _ = step(asking(), PlayingEnded(9.0))
+    state, _ = step(state, ANSWERED)  # three seconds after it was heard
+    state, _ = step(state, TakenBack(100.0))
+    kept = record(step(state, replace(ANSWERED, at=102.0))[1])
+    assert (5.0, 1) == (kept.seconds, kept.playings)
+
+
+def test_a_silent_question_is_timed_without_the_time_its_feedback_was_read() -> None:
+    state, _ = step(feedback(SILENT), TakenBack(100.0))
+    assert 13.0 == record(step(state, replace(ANSWERED, at=102.0))[1]).seconds
+
+
+def test_an_answer_that_was_taken_back_is_no_result() -> None:
+    state, _ = step(feedback(), Continued(20.0, HEARD))
+    state, _ = step(state, replace(ANSWERED, at=25.0, grade=grade_nothing()))
+    state, _ = step(state, TakenBack(26.0))
+    assert (RIGHT,) == state.results
+    assert (2, None) == (state.number, state.grade)
+    state, _ = step(state, replace(ANSWERED, at=30.0))
+    assert (RIGHT, RIGHT) == state.results
+
+
+# --- heard only when the player asks for it ----------------------------------------------------
+
+
+def test_a_question_on_the_neck_begins_in_silence_and_may_be_heard() -> None:
+    state, effects = begin(3, FOUND, 1.0)
+    assert () == effects
+    assert state.may_replay
+    state, effects = step(state, Replayed())
+    assert (Play(FOUND.question),) == effects
+    assert 1 == state.playings
+
+
+def test_what_is_heard_on_request_changes_nothing_of_the_response_time() -> None:
+    state, _ = begin(3, FOUND, 1.0)
+    for event in (Replayed(), PlayingEnded(5.0), Replayed(slower=True), Stopped(8.0)):
+        state, _ = step(state, event)
+    _, effects = step(state, ANSWERED)
+    record = effects[-1]
+    assert isinstance(record, Record)
+    assert (11.0, 2, True, False) == (
+        record.seconds,
+        record.playings,
+        record.slowed,
+        record.interrupted,
+    )

@@ -175,7 +175,7 @@ def test_known_figures_come_before_others() -> None:
 
 
 def test_what_is_known_but_cannot_be_a_figure_does_no_harm() -> None:
-    odd = ("climb-flat-third", "dip", "boogie", "minor-blues", "nothing-of-the-kind")
+    odd = ("climb-flat-third", "stay-on-one", "boogie", "minor-blues", "nothing-of-the-kind")
     assert Setlist(CATALOGUE, PLAIN, 1).figures == (
         Setlist(CATALOGUE, replace(PLAIN, favoured=odd), 1).figures
     )
@@ -556,3 +556,16 @@ def test_what_is_heard_again_ends_with_the_downbeat_it_arrives_at() -> None:
         numbers = [bar.number for bar in plan.bars[:-1]]
         assert list(range(question.first, question.last + 1)) == numbers
         assert question.bar in numbers
+
+
+def test_turnarounds_end_on_tails_that_the_player_knows_and_on_the_plain_five_without_any() -> None:
+    heads = ("climb", "fall", "scale-climb")
+    tails = {"dip", "flat-six-five"}
+    found: set[str] = set()
+    for seed in range(20):
+        wanted = replace(PLAIN, favoured=(*heads, *tails))
+        figures = Setlist(CATALOGUE, wanted, seed).figures
+        found |= {figure.tail or "" for figure in figures if figure.head in heads}
+    assert tails == found
+    plain = Setlist(CATALOGUE, replace(PLAIN, favoured=heads), 1).figures
+    assert {"plain-five"} == {figure.tail for figure in plain if figure.head in heads}

@@ -7,11 +7,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from engine.neck import OpenStrings
 from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
 from quiz.questions import COMPING, Wanted
 from quiz.setting_checks import CHECKS
-from quiz.settings import KEY_NAMES, Loaded, Pin, Settings, favouring, load, with_value
+from quiz.settings import (
+    KEY_NAMES,
+    Loaded,
+    Pin,
+    Settings,
+    favouring,
+    load,
+    own_tunings_text,
+    read_own_tunings,
+    with_value,
+)
 from quiz.settings_file import save
 
 
@@ -46,6 +57,8 @@ CHANGED = replace(
     tuning="five-string",
     frets=24,
     left_handed=True,
+    open_strings="prefer",
+    own_tunings={"my-five": ("C1", "F1", "Bb1", "Eb2", "51")},
     note_names="german",
     f_sharp=True,
     key_weights=favouring(("F", "Bb")),
@@ -60,6 +73,8 @@ CHANGED = replace(
     spelling_counts=True,
     contrast=False,
     pins={"climb": Pin("drums", 96), "walk-up-one-four": Pin("band", 132)},
+    resting=("family:tail", "key:B"),
+    leading=("device:climb", "kind:spell"),
     jam_by_ear=True,
     soundfont="/music/Böden.sf2",
     output_device='"USB" [2]',
@@ -133,6 +148,12 @@ WRONG = [
     ("frets", "20.0", "a whole number from 20 to 24"),
     ("frets", "true", "a whole number from 20 to 24"),
     ("left_handed", "1", "true or false"),
+    ("open_strings", '"always"', "one of avoid, neutral, prefer"),
+    ("own_tunings", "3", "for each tuning a name in small letters"),
+    ("own_tunings", '{mine = "E1 A1 D2"}', "a list of its open strings"),
+    ("own_tunings", '{Mine = ["E1", "A1", "D2"]}', "a name in small letters"),
+    ("own_tunings", "{mine = []}", "a list of its open strings"),
+    ("own_tunings", '{mine = ["E1", true, "D2"]}', "or MIDI numbers"),
     ("note_names", '"klingon"', "one of english, german, solfege"),
     ("f_sharp", '"yes"', "true or false"),
     ("key_weights", "3", "a number from 0 to 1000000 for each of C Db D"),
@@ -154,6 +175,12 @@ WRONG = [
     ("texture", '"choir"', "one of reach, bass, drums, band"),
     ("comping", '"kazoo"', "one of electric-piano, organ"),
     ("answer_as", '"tab"', "one of degrees, notes, either"),
+    ("resting", '"device:climb"', "a list of entries such as device:climb"),
+    ("resting", '["device:"]', "a list of entries such as device:climb"),
+    ("resting", '["family:choir"]', "a family of head, pickup, tail, ending, form"),
+    ("leading", '["kind:jam"]', "a kind of name, write, spell"),
+    ("leading", '["key:H"]', "a key of C Db D"),
+    ("leading", "[3]", "a list of entries such as"),
     ("round_length", "0", "a whole number from 1 to 100"),
     ("round_length", "101", "a whole number from 1 to 100"),
     ("daily_questions", "0", "a whole number from 1 to 400"),
@@ -195,6 +222,73 @@ def test_a_wrong_value_is_named_with_what_is_allowed_and_the_default_holds(
     assert f": give {allowed}" in problem or allowed in problem
     assert len(problem) < 400
     assert getattr(Settings(), key) == getattr(loaded.settings, key)
+
+
+OWN = """tuning = "my-five"
+
+[own_tunings]
+my-five = ["B0", "E1", "A1", 38, "G2"]
+"""
+
+
+def test_an_instrument_may_be_a_tuning_of_ones_own(tmp_path: Path) -> None:
+    loaded = load(written(tmp_path, OWN))
+    assert () == loaded.problems
+    neck = replace(loaded.settings, frets=24, open_strings="prefer").neck
+    assert ("my-five", (23, 28, 33, 38, 43)) == (neck.tuning.id, neck.tuning.open_pitches)
+    assert (24, OpenStrings.PREFER) == (neck.frets, neck.open_strings)
+    assert ["my-five"] == [tuning.id for tuning in loaded.settings.tunings]
+
+
+@pytest.mark.parametrize(("strings", "message"), [
+    ('["E1", "A1"]', "tuning 'mine': 2 strings were given: give 3 to 8"),
+    ('["A1", "E1", "D2"]', "tuning 'mine': E1 stands behind A1"),
+    ('["E1", "A1", "H2"]', "tuning 'mine': 'H2' is no pitch: give a note name with its octave"),
+])  # fmt: skip
+def test_an_own_tuning_that_cannot_be_strung_is_told(
+    tmp_path: Path, strings: str, message: str
+) -> None:
+    loaded = load(written(tmp_path, f'tuning = "mine"\nown_tunings = {{mine = {strings}}}\n'))
+    first, second = loaded.problems
+    assert f"setting 'own_tunings', {message}" in first
+    assert "setting 'tuning' is 'mine': give one of four-string" in second
+    assert "four-string" == loaded.settings.neck.tuning.id
+
+
+def test_an_own_tuning_may_not_take_a_built_in_name(tmp_path: Path) -> None:
+    loaded = load(written(tmp_path, 'own_tunings = {drop-d = ["C1", "G1", "D2"]}\n'))
+    (problem,) = loaded.problems
+    assert "setting 'own_tunings' names 'drop-d', which is built in: rename it" in problem
+
+
+def test_the_instrument_in_use_cannot_be_taken_away(tmp_path: Path) -> None:
+    settings = load(written(tmp_path, OWN)).settings
+    with pytest.raises(SettingsError, match="leaves out 'my-five', which is the instrument"):
+        with_value(settings, "own_tunings", {})
+    assert {} == with_value(replace(settings, tuning="drop-d"), "own_tunings", {}).own_tunings
+
+
+def test_a_wrong_instrument_stays_in_the_file_for_its_owner(tmp_path: Path) -> None:
+    path = written(tmp_path, 'tuning = "gone"\n')
+    save(replace(load(path).settings, frets=22), path)
+    assert 'tuning = "gone"\nfrets = 22\n' == path.read_text()
+
+
+def test_own_tunings_are_typed_in_a_line() -> None:
+    line = "my-five: B0 E1 A1 D2 G2; high: A1, D2, G2, C3 ;"
+    read = read_own_tunings(line)
+    assert {
+        "my-five": ("B0", "E1", "A1", "D2", "G2"),
+        "high": ("A1", "D2", "G2", "C3"),
+    } == read
+    assert read == read_own_tunings(own_tunings_text(read))
+    assert {} == read_own_tunings("  ")
+
+
+@pytest.mark.parametrize("line", ["B0 E1 A1", "a: E1 A1 D2; a: E1 A1 D2"])
+def test_a_line_of_tunings_without_names_is_refused(line: str) -> None:
+    with pytest.raises(SettingsError, match="write a name, a colon and the open strings"):
+        read_own_tunings(line)
 
 
 def test_every_setting_has_a_wrong_value_above() -> None:

@@ -21,7 +21,7 @@ from tests.quiz.histories import FIRST_DAY, an_answer
 
 def history_of(path: Path, count: int) -> Path:
     with closing(open_store(path)) as store:
-        store.add_all(an_answer(number) for number in range(count))
+        store.take_in(an_answer(number) for number in range(count))
     return path
 
 

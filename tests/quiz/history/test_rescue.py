@@ -9,7 +9,9 @@ import pytest
 from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreTooNew, StoreUnwritable
 from quiz.history.backups import backups, daily_backup, open_kept, restore, set_aside
-from quiz.history.store import diagnose, open_store, readable_answers
+from quiz.history.salvage import readable
+from quiz.history.store import diagnose, open_store
+from quiz.history.undo import Records
 from quiz.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
 
@@ -24,9 +26,9 @@ def path(tmp_path: Path) -> Path:
     """A history of several days, with a backup that lacks the last of them."""
     path = tmp_path / "history.db"
     with closing(open_store(path)) as store:
-        store.add_all(ANSWERS[:270])
+        store.take_in(ANSWERS[:270])
         daily_backup(store, tmp_path / "backups", FIRST_DAY + 9)
-        store.add_all(ANSWERS[270:])
+        store.take_in(ANSWERS[270:])
     return path
 
 
@@ -131,13 +133,13 @@ def test_a_newer_backup_is_not_offered(path: Path, folder: Path) -> None:
 
 
 def test_all_answers_of_a_sound_history_can_be_read(path: Path) -> None:
-    assert set(ANSWERS) == set(readable_answers(path))
+    assert set(ANSWERS) == set(readable(path).answers)
 
 
 @pytest.mark.parametrize("content", [b"", b"x", b"noise" * 5000, bytes(3 * PAGE_BYTES)])
 def test_where_nothing_can_be_read_there_are_no_answers(path: Path, content: bytes) -> None:
     path.write_bytes(content)
-    assert () == readable_answers(path)
+    assert Records() == readable(path)
     assert content == path.read_bytes()
 
 
@@ -146,7 +148,7 @@ def test_what_is_read_beside_the_damage_is_never_an_answer_that_was_not_given(
     path: Path, page: int
 ) -> None:
     spoil(path, page)
-    assert set(readable_answers(path)) <= set(ANSWERS)
+    assert set(readable(path).answers) <= set(ANSWERS)
 
 
 def test_answers_on_both_sides_of_a_damaged_page_are_read(path: Path) -> None:
@@ -154,7 +156,7 @@ def test_answers_on_both_sides_of_a_damaged_page_are_read(path: Path) -> None:
     lost = []
     for page in range(1, len(whole) // PAGE_BYTES):
         spoil(path, page)
-        lost.append(len(ANSWERS) - len(readable_answers(path)))
+        lost.append(len(ANSWERS) - len(readable(path).answers))
         path.write_bytes(whole)
     assert len(lost) > 20
     # one page leads to all the others; each of these holds twenty or thirty answers
@@ -166,11 +168,11 @@ def test_a_restored_history_has_the_answers_since_the_backup_that_can_still_be_r
     path: Path, folder: Path
 ) -> None:
     spoil(path, 5)
-    readable = set(readable_answers(path))
-    assert set(ANSWERS[280:]) <= readable
+    found = set(readable(path).answers)
+    assert set(ANSWERS[280:]) <= found
     aside = restore(backups(folder)[0], path)
     assert aside is not None
-    assert set(ANSWERS[:270]) | readable == set(kept(path))
+    assert set(ANSWERS[:270]) | found == set(kept(path))
 
 
 def test_a_restored_history_of_which_nothing_is_left_is_the_backup(

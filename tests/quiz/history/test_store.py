@@ -19,10 +19,12 @@ import pytest
 
 from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreError, StoreTooNew, StoreUnwritable
+from quiz.history.salvage import readable
 from quiz.history.schema import Schema, open_database
-from quiz.history.store import Store, memory_store, open_store, readable_answers
+from quiz.history.store import Store, memory_store, open_store
 from quiz.history.tables import ANSWER_COLUMNS, SCHEMA, answer_row
-from quiz.memory import Item
+from quiz.history.undo import Records
+from quiz.memory import Item, rules_version
 from quiz.practice import Practice
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
@@ -99,14 +101,14 @@ def test_answers_come_in_the_order_of_time_and_id_not_of_writing(tmp_path: Path)
     early, late = an_answer(9, at=1_000_000), an_answer(1, at=2_000_000)
     twin = replace(late, id=(2).to_bytes(16, "big"))
     with opened(tmp_path / "history.db") as store:
-        store.add_all([twin, late, early])
+        store.take_in([twin, late, early])
         assert [early, late, twin] == list(store.answers())
 
 
 def test_answers_can_be_asked_for_from_a_practice_day_on(tmp_path: Path) -> None:
     answers = some_answers(30)
     with opened(tmp_path / "history.db") as store:
-        store.add_all(answers)
+        store.take_in(answers)
         assert answers[20:] == list(store.answers(since_day=FIRST_DAY + 2))
 
 
@@ -115,7 +117,7 @@ def test_an_answer_that_is_there_already_is_passed_over(tmp_path: Path) -> None:
     with opened(tmp_path / "history.db") as store:
         keep(store, [first, replace(first, verdict="wrong", score=0.0), an_answer(2)])
         assert [first, an_answer(2)] == list(store.answers())
-        store.add_all([first])
+        store.take_in([first])
         assert 2 == store.count()
     with opened(tmp_path / "history.db") as store:
         assert Practice.replayed([first, an_answer(2)]) == store.practice()
@@ -135,7 +137,7 @@ def test_a_transaction_with_one_impossible_answer_keeps_none_of_its_answers(
     object.__setattr__(impossible, "score", 2.0)  # as a fault of the program would
     with opened(tmp_path / "history.db") as store:
         with pytest.raises(StoreError, match="CHECK"):
-            store.add_all([an_answer(1), impossible, an_answer(3)])
+            store.take_in([an_answer(1), impossible, an_answer(3)])
         assert 0 == store.count()
         with pytest.raises(StoreError, match="CHECK"):
             keep(store, [impossible])
@@ -149,7 +151,7 @@ def test_a_value_of_another_type_is_refused(tmp_path: Path) -> None:
     object.__setattr__(impossible, "at", "yesterday")
     with opened(tmp_path / "history.db") as store:
         with pytest.raises(StoreError):
-            store.add_all([impossible])
+            store.take_in([impossible])
         assert 0 == store.count()
 
 
@@ -279,7 +281,7 @@ def test_answers_from_another_machine_make_the_cache_anew(tmp_path: Path) -> Non
     path, answers = tmp_path / "history.db", some_answers(40)
     with opened(path) as store:
         keep(store, answers[1::2])
-        store.add_all(answers[::2])
+        store.take_in(answers[::2])
         assert Practice.replayed(answers) == store.practice()
 
 
@@ -309,10 +311,14 @@ def test_an_answer_that_could_not_be_kept_is_not_in_the_cache_either(tmp_path: P
 # --- histories of older versions ------------------------------------------------------------------
 
 
-def a_history_of_version_1(path: Path, answers: Iterable[Answer]) -> None:
-    """As the program wrote it before answers knew their rung and their assignment."""
-    schema = Schema(SCHEMA.application_id, SCHEMA.migrations[:1], "SELECT 1 FROM answer LIMIT 0")
-    columns = [name for name in ANSWER_COLUMNS if name not in ("rung", "assignment")]
+def a_history_of_version(version: int, path: Path, answers: Iterable[Answer]) -> None:
+    """As the program wrote it: before answers knew their rung and their assignment (1), and before
+    they were counted and could be taken back (2)."""
+    schema = Schema(
+        SCHEMA.application_id, SCHEMA.migrations[:version], "SELECT 1 FROM answer LIMIT 0"
+    )
+    later = ("rung", "assignment") if version == 1 else ()
+    columns = [name for name in ANSWER_COLUMNS if name not in later]
     database = open_database(path, schema)
     with database.atomic():
         for answer in answers:
@@ -325,10 +331,17 @@ def a_history_of_version_1(path: Path, answers: Iterable[Answer]) -> None:
     database.close()
 
 
-def test_a_history_of_version_1_keeps_all_its_answers(tmp_path: Path) -> None:
-    path = tmp_path / "history.db"
-    old = [replace(answer, rung=-1) for answer in some_answers(60)]
-    a_history_of_version_1(path, old)
+OLD = {
+    1: [replace(answer, rung=-1) for answer in some_answers(60)],
+    2: [replace(answer, assignment="thursday horns") for answer in some_answers(60)],
+}
+"""What the histories of older versions hold."""
+
+
+@pytest.mark.parametrize("version", OLD)
+def test_a_history_of_an_older_version_keeps_all_its_answers(tmp_path: Path, version: int) -> None:
+    path, old = tmp_path / "history.db", OLD[version]
+    a_history_of_version(version, path, old)
     with opened(path) as store:
         assert old == list(store.answers())
         assert Practice.replayed(old) == store.practice()
@@ -339,11 +352,42 @@ def test_a_history_of_version_1_keeps_all_its_answers(tmp_path: Path) -> None:
         assert Practice.replayed([*old, new]) == store.practice()
 
 
-def test_the_answers_of_a_damaged_history_of_version_1_can_still_be_read(tmp_path: Path) -> None:
+@pytest.mark.parametrize("version", OLD)
+def test_what_was_worked_out_by_an_older_version_holds(tmp_path: Path, version: int) -> None:
+    """A new format alone is no reason to go through all answers."""
     path = tmp_path / "history.db"
-    old = [replace(answer, rung=-1) for answer in some_answers(60)]
-    a_history_of_version_1(path, old)
-    assert set(old) == set(readable_answers(path))
+    a_history_of_version(version, path, OLD[version])
+    with opened(path) as store:
+        store.practice()
+    run_sql(path, [f"UPDATE note SET value = '60:{rules_version()}' WHERE name = 'covered'"])
+    told: list[float] = []
+    with opened(path) as store:
+        assert Practice.replayed(OLD[version]) == store.practice(told.append)
+    assert [] == told
+
+
+@pytest.mark.parametrize("version", OLD)
+def test_the_answers_of_a_damaged_history_of_an_older_version_can_still_be_read(
+    tmp_path: Path, version: int
+) -> None:
+    path = tmp_path / "history.db"
+    a_history_of_version(version, path, OLD[version])
+    assert Records(tuple(OLD[version])) == readable(path)
+
+
+def test_the_progress_of_a_new_format_and_of_a_replay_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "history.db"
+    a_history_of_version(2, path, some_answers(3000))
+    monkeypatch.setattr("quiz.history.database._BEAT", 1000)
+    migrated, replayed = list[float](), list[float]()
+    store = open_store(path, migrated.append)
+    store.practice(replayed.append)
+    store.close()
+    assert len(migrated) > 10
+    assert all(0 <= share <= 1 for share in migrated)
+    assert [0, 1 / 3, 2 / 3, 1] == replayed
 
 
 # --- sudden ends and several at once ------------------------------------------------------------
@@ -604,3 +648,20 @@ def test_a_history_from_a_newer_version_is_refused_before_any_write(tmp_path: Pa
     assert before == path.read_bytes()
     assert stamp == path.stat().st_mtime_ns
     assert [path] == list(tmp_path.iterdir())
+
+
+# --- what is kept beside the answers ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hole", ["", "\0", "[[[0.1", "[]", '{"a": 1}'])
+@pytest.mark.parametrize("name", ["knowing", "probes"])
+def test_a_note_with_a_hole_in_it_is_made_anew(tmp_path: Path, name: str, hole: str) -> None:
+    path = tmp_path / "history.db"
+    with opened(path) as store:
+        store.take_in(some_answers(30))
+        whole = store.practice()
+    with sqlite3.connect(path) as other:
+        other.execute("UPDATE note SET value = ? WHERE name = ?", (hole, name))
+    other.close()
+    with opened(path) as store:
+        assert whole == store.practice()

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,6 +12,7 @@ from quiz.errors import StoreError, StoreUnwritable
 from quiz.grading import grade_nothing
 from quiz.history.backups import backups
 from quiz.history.store import Store, memory_store
+from quiz.history.undo import Records
 from quiz.history.unsaved import read_unsaved, take_in, write_unsaved
 from quiz.session import Record
 from quiz.workbench import Workbench
@@ -35,13 +37,13 @@ def answers_of(store: Store) -> list[Answer]:
 def test_answers_wait_as_they_were_given(waiting: Path) -> None:
     write_unsaved([an_answer(1), ODD], waiting)
     write_unsaved([a_wrong_answer(2)], waiting)
-    assert (an_answer(1), ODD, a_wrong_answer(2)) == read_unsaved(waiting)
+    assert (an_answer(1), ODD, a_wrong_answer(2)) == read_unsaved(waiting).answers
 
 
 def test_without_a_file_nothing_waits(waiting: Path) -> None:
-    assert () == read_unsaved(waiting)
+    assert Records() == read_unsaved(waiting)
     store = memory_store()
-    take_in(waiting, store.add_all)
+    take_in(waiting, store.take_in)
     assert [] == answers_of(store)
     assert not waiting.parent.exists()
 
@@ -66,7 +68,16 @@ def test_lines_that_are_foreign_or_cut_short_are_passed_over(waiting: Path) -> N
         "[" * 100_000,
     ]
     waiting.write_bytes(b"\xff\xfe\n" + "\n".join([*broken, whole]).encode())
-    assert (an_answer(1),) == read_unsaved(waiting)
+    assert (an_answer(1),) == read_unsaved(waiting).answers
+
+
+def test_half_a_character_in_a_line_is_written_out_and_goes_into_the_history(waiting: Path) -> None:
+    write_unsaved([an_answer(1)], waiting)
+    row = json.loads(waiting.read_text())
+    waiting.write_text(json.dumps(row | {"key": "\ud83c", "given": "b3 \udfb8"}))
+    store = memory_store()
+    take_in(waiting, store.take_in)
+    assert [an_answer(1, key="\\ud83c", given="b3 \\udfb8")] == answers_of(store)
 
 
 def test_an_answer_after_a_line_that_was_cut_short_is_read(waiting: Path) -> None:
@@ -74,14 +85,14 @@ def test_an_answer_after_a_line_that_was_cut_short_is_read(waiting: Path) -> Non
     with waiting.open("a") as file:
         file.write('{"id": "00')
     write_unsaved([an_answer(2)], waiting)
-    assert (an_answer(1), an_answer(2)) == read_unsaved(waiting)
+    assert (an_answer(1), an_answer(2)) == read_unsaved(waiting).answers
 
 
 def test_where_nothing_can_be_written_it_says_so(waiting: Path) -> None:
     write_unsaved([an_answer(1)], waiting)
     with no_more_bytes(), pytest.raises(StoreUnwritable, match="free some space"):
         write_unsaved([an_answer(2)], waiting)
-    assert an_answer(1) == read_unsaved(waiting)[0]
+    assert an_answer(1) == read_unsaved(waiting).answers[0]
     waiting.parent.joinpath("file").write_text("mine")
     with pytest.raises(StoreUnwritable, match="cannot be written either"):
         write_unsaved([an_answer(2)], waiting.parent / "file" / "unsaved.jsonl")
@@ -90,8 +101,8 @@ def test_where_nothing_can_be_written_it_says_so(waiting: Path) -> None:
 def test_waiting_answers_go_in_once_and_their_file_is_put_away(waiting: Path) -> None:
     write_unsaved([an_answer(1), a_wrong_answer(2)], waiting)
     store = memory_store()
-    take_in(waiting, store.add_all)
-    take_in(waiting, store.add_all)
+    take_in(waiting, store.take_in)
+    take_in(waiting, store.take_in)
     assert [an_answer(1), a_wrong_answer(2)] == answers_of(store)
     assert not waiting.exists()
 
@@ -100,7 +111,7 @@ def test_every_file_that_was_taken_in_is_kept(waiting: Path) -> None:
     store = memory_store()
     for number in range(3):
         write_unsaved([an_answer(number)], waiting)
-        take_in(waiting, store.add_all)
+        take_in(waiting, store.take_in)
     assert 3 == len(answers_of(store)) == len(list(waiting.parent.iterdir()))
 
 
@@ -112,14 +123,14 @@ def test_when_the_program_dies_after_keeping_them_they_are_still_kept_once(waiti
     write_unsaved([an_answer(1)], waiting)
     store = memory_store()
 
-    def keep_and_die(answers: Sequence[Answer]) -> None:
-        store.add_all(answers)
+    def keep_and_die(*records: Sequence[Any]) -> None:
+        store.take_in(*records)
         raise Died
 
     with pytest.raises(Died):
         take_in(waiting, keep_and_die)
     write_unsaved([a_wrong_answer(2)], waiting)  # the next run could not save either
-    take_in(waiting, store.add_all)
+    take_in(waiting, store.take_in)
     assert [an_answer(1), a_wrong_answer(2)] == answers_of(store)
 
 
@@ -127,13 +138,13 @@ def test_when_the_history_still_cannot_take_them_they_go_on_waiting(waiting: Pat
     write_unsaved([an_answer(1)], waiting)
     store = memory_store()
 
-    def refuse(answers: Sequence[Answer]) -> None:
+    def refuse(*records: Sequence[Any]) -> None:
         raise StoreUnwritable("full")
 
     for _ in range(2):
         with pytest.raises(StoreError, match="full"):
             take_in(waiting, refuse)
-    take_in(waiting, store.add_all)
+    take_in(waiting, store.take_in)
     assert [an_answer(1)] == answers_of(store)
 
 

@@ -1,27 +1,15 @@
-"""The scores: counts, weeks, intervals, and their two shapes for other programs."""
+"""The counts: by week, device, key and kind, with their intervals."""
 
-import csv
-import io
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
-from quiz.answers import Answer
-from quiz.history.store import Store, memory_store
-from quiz.scores import LAST_DAYS, Count, as_csv, as_data, last_days, scores, wilson
+from engine.notation import parse_key
+from quiz.progress.counts import FOURTHS, LAST_DAYS, Count, Scores, last_days, scores, wilson
+from quiz.settings import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
-
-
-@contextmanager
-def a_store_with(answers: Iterable[Answer]) -> Iterator[Store]:
-    store = memory_store()
-    store.add_all(answers)
-    try:
-        yield store
-    finally:
-        store.close()
+from tests.quiz.progress.stores import a_store_with
 
 
 def day_of(text: str) -> int:
@@ -30,9 +18,7 @@ def day_of(text: str) -> int:
 
 def test_an_empty_history_has_empty_scores() -> None:
     with a_store_with([]) as store:
-        assert {"weeks": [], "devices": [], "keys": [], "kinds": [], "confusions": []} == as_data(
-            scores(store)
-        )
+        assert Scores((), (), (), (), ()) == scores(store)
 
 
 def test_answers_are_counted_by_device_key_and_kind_the_most_asked_first() -> None:
@@ -45,7 +31,6 @@ def test_answers_are_counted_by_device_key_and_kind_the_most_asked_first() -> No
     with a_store_with(answers) as store:
         found = scores(store)
     assert [("climb", 3, 2), ("dip", 1, 1)] == [(c.name, c.answers, c.right) for c in found.devices]
-    assert [("Eb", 3, 2), ("Bb", 1, 1)] == [(c.name, c.answers, c.right) for c in found.keys]
     assert [("name", 3, 2), ("spell", 1, 1)] == [(c.name, c.answers, c.right) for c in found.kinds]
 
 
@@ -60,8 +45,22 @@ def test_partly_right_and_given_up_do_not_count_as_right() -> None:
 
 
 def test_equally_frequent_names_stand_in_alphabetical_order() -> None:
-    with a_store_with([an_answer(1, key="F"), an_answer(2, key="Ab")]) as store:
-        assert ["Ab", "F"] == [count.name for count in scores(store).keys]
+    with a_store_with([an_answer(1, device="dip"), an_answer(2, device="climb")]) as store:
+        assert ["climb", "dip"] == [count.name for count in scores(store).devices]
+
+
+def test_keys_are_laid_round_the_fourths_and_unknown_ones_stand_behind() -> None:
+    keys = ("G", "Eb", "H", "C", "Bb", "Gb", "F", "Bb")
+    with a_store_with(an_answer(n, key=key) for n, key in enumerate(keys)) as store:
+        found = [(count.name, count.answers) for count in scores(store).keys]
+    assert ["C", "F", "Bb", "Eb", "Gb", "G", "H"] == [name for name, _ in found]
+    assert ("Bb", 2) == found[2]
+
+
+def test_the_fourths_go_once_round_all_keys_that_are_asked() -> None:
+    assert set(KEY_NAMES) == set(FOURTHS)
+    pitches = [parse_key(name).tonic.pitch_class for name in FOURTHS]
+    assert {5} == {(later - earlier) % 12 for earlier, later in pairwise([*pitches, pitches[0]])}
 
 
 def test_the_response_time_is_the_mean_of_right_answers_and_a_minute_counts_at_most() -> None:
@@ -192,43 +191,6 @@ def test_the_interval_is_the_published_one(
     right: int, answers: int, low: float, high: float
 ) -> None:
     assert (low, high) == pytest.approx(wilson(right, answers), abs=5e-5)
-
-
-def test_the_data_for_scripts_has_the_promised_lists() -> None:
-    with a_store_with([an_answer(1), a_wrong_answer(2, seconds=9.0)]) as store:
-        data = as_data(scores(store))
-    assert ["weeks", "devices", "keys", "kinds", "confusions"] == list(data)
-    assert [
-        {
-            "device": "climb",
-            "answers": 2,
-            "right": 1,
-            "accuracy": 0.5,
-            "low": 0.0945,
-            "high": 0.9055,
-            "seconds": 4.5,
-        }
-    ] == data["devices"]
-    assert [{"asked": "climb", "chosen": "fall", "times": 1}] == data["confusions"]
-    assert "2024-W40" == data["weeks"][0]["week"]
-    assert "Bb" == data["keys"][0]["key"]
-    assert "name" == data["kinds"][0]["kind"]
-
-
-def test_the_table_for_a_spreadsheet_has_a_row_for_every_count_and_confusion() -> None:
-    with a_store_with([an_answer(1), a_wrong_answer(2, device='say "hey", you')]) as store:
-        rows = list(csv.DictReader(io.StringIO(as_csv(scores(store)))))
-    assert ["week", "device", "device", "key", "kind", "mistaken"] == [row["group"] for row in rows]
-    climb = rows[1]
-    assert ("climb", "1", "1", "1.0000", "4.50") == (
-        climb["name"],
-        climb["answers"],
-        climb["right"],
-        climb["accuracy"],
-        climb["seconds"],
-    )
-    assert ('say "hey", you', "0", "") == (rows[2]["name"], rows[2]["right"], rows[2]["seconds"])
-    assert ('say "hey", you for fall', "1") == (rows[5]["name"], rows[5]["answers"])
 
 
 def test_older_answers_are_left_out_when_a_day_is_given() -> None:

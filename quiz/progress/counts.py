@@ -1,4 +1,7 @@
-"""Scores: the history counted by week, device, key and kind, and what was mistaken for what."""
+"""Counts: the history by week, device, key and kind, and what was mistaken for what.
+
+All of it from answers that the history has counted already; none is looked at here.
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -6,12 +9,18 @@ from datetime import UTC, datetime
 from math import sqrt
 
 from quiz.answers import DAY_SECONDS
+from quiz.history.counts import Confusion as Confusion
+from quiz.history.counts import Group, Heading
 from quiz.history.store import Store
-from quiz.history.tables import Confusion as Confusion
-from quiz.history.tables import Group, Heading
 
 LAST_DAYS = 14
 """Practice days that the home screen shows."""
+
+FEW = 10
+"""Under so many answers a share says little, and whoever shows it says so. [chosen here]"""
+
+FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
+"""The keys that answers come in, round the fourths. [common practice, no source]"""
 
 Z95 = 1.959964
 """The 97.5 % point of the normal distribution, for a 95 % interval."""
@@ -28,6 +37,12 @@ class Count:
 
     seconds: float | None = None
     """Mean response time of the right answers; None when there are none."""
+
+    spent: float = 0.0
+    """Seconds of all answers together."""
+
+    timed: int = 0
+    """The right answers that `seconds` is the mean of."""
 
     @property
     def accuracy(self) -> float:
@@ -48,8 +63,14 @@ class Scores:
     """By ISO week of the practice day, oldest first, named as `2026-W48`."""
 
     devices: tuple[Count, ...]
+    """Most answers first."""
+
     keys: tuple[Count, ...]
+    """Round the fourths."""
+
     kinds: tuple[Count, ...]
+    """Most answers first."""
+
     confusions: tuple[Confusion, ...]
     """Most frequent first."""
 
@@ -73,23 +94,28 @@ def wilson(right: int, answers: int) -> tuple[float, float]:
 
 
 def scores(store: Store, since_day: int | None = None) -> Scores:
-    """Count the history, from a practice day on if given. 0.1 s for 40,000 answers."""
+    """Count the history, from a practice day on if given."""
     return Scores(
         weeks=weeks(store.counted(Heading.DAY, since_day)),
         devices=most_first(store.counted(Heading.DEVICE, since_day)),
-        keys=most_first(store.counted(Heading.KEY, since_day)),
+        keys=round_the_fourths(store.counted(Heading.KEY, since_day)),
         kinds=most_first(store.counted(Heading.KIND, since_day)),
         confusions=store.confusions(since_day),
     )
 
 
-def last_days(store: Store, today: int) -> tuple[Count, ...]:
+def last_days(store: Store, today: int, count: int = LAST_DAYS) -> tuple[Count, ...]:
     """The last practice days, oldest first, those without answers too; named as `25 Nov`."""
-    first = today - LAST_DAYS + 1
-    groups = {int(group.name): group for group in store.counted(Heading.DAY, first)}
+    first = today - count + 1
+    return by_day(store.counted(Heading.DAY, first), range(first, today + 1))
+
+
+def by_day(groups: Iterable[Group], days: Iterable[int]) -> tuple[Count, ...]:
+    """Counts of given practice days, those without answers too; named as `25 Nov`."""
+    known = {int(group.name): group for group in groups}
     return tuple(
-        Count(_date(day).strftime("%d %b"), *(groups[day][1:] if day in groups else (0, 0)))
-        for day in range(first, today + 1)
+        Count(date_of(day).strftime("%d %b"), *(known[day][1:] if day in known else (0, 0)))
+        for day in days
     )
 
 
@@ -97,7 +123,7 @@ def weeks(days: Iterable[Group]) -> tuple[Count, ...]:
     """Counts by ISO week, from counts by practice day in their order."""
     gathered: dict[str, list[Group]] = {}
     for day in days:
-        year, week, _ = _date(int(day.name)).isocalendar()
+        year, week, _ = date_of(int(day.name)).isocalendar()
         gathered.setdefault(f"{year}-W{week:02}", []).append(day)
     return tuple(_together(name, groups) for name, groups in gathered.items())
 
@@ -109,77 +135,27 @@ def most_first(groups: Iterable[Group]) -> tuple[Count, ...]:
     )
 
 
+def round_the_fourths(groups: Iterable[Group]) -> tuple[Count, ...]:
+    """Counts by key in the order of FOURTHS, keys of another name behind them."""
+    place = {key: number for number, key in enumerate(FOURTHS)}
+    ordered = sorted(groups, key=lambda group: (place.get(group.name, len(place)), group.name))
+    return tuple(Count(*group) for group in ordered)
+
+
 def _together(name: str, groups: Sequence[Group]) -> Count:
-    """One count of several; their mean times weigh as much as they have right answers."""
-    timed = [(group.right, group.seconds) for group in groups if group.seconds is not None]
-    right = sum(count for count, _ in timed)
+    """One count of several."""
+    timed = sum(group.timed for group in groups)
+    seconds = sum(group.timed * group.seconds for group in groups if group.seconds is not None)
     return Count(
         name,
         sum(group.answers for group in groups),
         sum(group.right for group in groups),
-        sum(count * seconds for count, seconds in timed) / right if right else None,
+        seconds / timed if timed else None,
+        sum(group.spent for group in groups),
+        timed,
     )
 
 
-def _date(day: int) -> datetime:
+def date_of(day: int) -> datetime:
+    """The date of a practice day."""
     return datetime.fromtimestamp(day * DAY_SECONDS, UTC)
-
-
-def as_data(result: Scores) -> dict[str, list[dict[str, object]]]:
-    """The shape of `lastbar scores --json`."""
-    return {
-        "weeks": _rows(result.weeks, "week"),
-        "devices": _rows(result.devices, "device"),
-        "keys": _rows(result.keys, "key"),
-        "kinds": _rows(result.kinds, "kind"),
-        "confusions": [dict(row._asdict()) for row in result.confusions],
-    }
-
-
-def _rows(counts: Iterable[Count], label: str) -> list[dict[str, object]]:
-    return [
-        {
-            label: count.name,
-            "answers": count.answers,
-            "right": count.right,
-            "accuracy": round(count.accuracy, 4),
-            "low": round(count.interval[0], 4),
-            "high": round(count.interval[1], 4),
-            "seconds": None if count.seconds is None else round(count.seconds, 2),
-        }
-        for count in counts
-    ]
-
-
-def as_csv(result: Scores) -> str:
-    """One table: group, name, answers, right, accuracy, low, high, seconds."""
-    import csv
-    import io
-
-    text = io.StringIO()
-    table = csv.writer(text, lineterminator="\n")
-    table.writerow(("group", "name", "answers", "right", "accuracy", "low", "high", "seconds"))
-    groups = (
-        ("week", result.weeks),
-        ("device", result.devices),
-        ("key", result.keys),
-        ("kind", result.kinds),
-    )
-    for group, counts in groups:
-        for count in counts:
-            low, high = count.interval
-            table.writerow(
-                (
-                    group,
-                    count.name,
-                    count.answers,
-                    count.right,
-                    f"{count.accuracy:.4f}",
-                    f"{low:.4f}",
-                    f"{high:.4f}",
-                    "" if count.seconds is None else f"{count.seconds:.2f}",
-                )
-            )
-    for row in result.confusions:
-        table.writerow(("mistaken", f"{row.asked} for {row.chosen}", row.times, "", "", "", "", ""))
-    return text.getvalue()

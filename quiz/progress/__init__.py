@@ -1,0 +1,1 @@
+"""How it has gone: from counted answers and the practice to values, charts and tables."""

@@ -1,0 +1,222 @@
+"""One past question: seen, explained and heard again, also what was answered."""
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from engine.catalogue import Device
+from engine.score import Texture
+from quiz.drawing import ROWS, drawn, missed_spots
+from quiz.excerpts import Excerpt, question_plan
+from quiz.grading import Marks, asked_part
+from quiz.kinds import KINDS, Kind
+from quiz.neck_shown import neck_of
+from quiz.past import Past, past_sentences, verdict_of, when_words
+from quiz.progress.charts import key_label, kind_label
+from quiz.questions import Question, asked_device
+from quiz.reach import WHO_PLAYS
+from quiz.screens.round import bar_marks
+from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
+from quiz.session import SLOWER
+from quiz.tried import tried_device
+from quiz.widgets.figure_steps import FigureSteps, Tread
+from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.neck import NeckDrawing
+from quiz.wording import key_words
+from quiz.workbench import Workbench
+
+
+class PastScreen(Screen[None]):
+    """What was asked, what was answered, and both to be heard."""
+
+    CSS_PATH = [
+        "round.tcss",
+        "../widgets/form_strip.tcss",
+        "../widgets/figure_steps.tcss",
+        "../widgets/neck.tcss",
+    ]
+    AUTO_FOCUS = "#feedback"
+    BINDINGS = [
+        Binding("ctrl+r", "hear", "Again", id="past.hear", tooltip="Hear the question again"),
+        Binding("enter", "hear", "Again", show=False),
+        Binding(
+            "ctrl+l",
+            "slower",
+            "Slower",
+            id="past.slower",
+            tooltip="Hear it at three quarters of the tempo, at the same pitch",
+        ),
+        Binding("ctrl+y", "mine", "Mine", id="past.mine", tooltip="Hear what you answered"),
+        Binding("ctrl+t", "stop", "Stop", id="past.stop", tooltip="Stop the sound"),
+        Binding("ctrl+o", "save", "Save", id="past.save", tooltip="Write it to a WAV file"),
+        Binding("escape", "leave", "Back", id="past.leave", tooltip="Back to the past questions"),
+    ]
+
+    def __init__(self, bench: Workbench, past: Past) -> None:
+        super().__init__()
+        self._bench = bench
+        self._past = past
+        self._sounding = Sounding(self, bench)
+
+    def compose(self) -> ComposeResult:
+        """When and what, the form, the words, the figure."""
+        signs = self._bench.signs
+        yield Static(id="count", markup=False)
+        yield FormStrip(signs, id="strip")
+        yield Static(id="notice", markup=False)
+        with VerticalScroll(id="feedback"):
+            yield Static(id="verdict", markup=False)
+            yield FigureSteps(signs, id="steps")
+            yield NeckDrawing(signs, self._bench.settings.left_handed, id="neck")
+            yield Static(id="remarks", markup=False)
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """Show everything; sound comes when it is asked for."""
+        self.set_interval(FOLLOW_SECONDS, self._follow)
+        past, bench = self._past, self._bench
+        verdict = verdict_of(past.answer)
+        sign = f"{bench.signs.verdict(verdict)} " if verdict else ""
+        lines = list(past_sentences(past, bench.catalogue, bench.names))
+        self.query_one("#count", Static).update(Content("   ".join(self._heading())))
+        shown = self.query_one("#verdict", Static)
+        after = f"after {past.answer.seconds:.0f} seconds"
+        shown.update(Content(f"{sign}{past.answer.verdict}, {after}"))
+        if verdict:
+            shown.set_classes(verdict.name.lower().replace("_", "-"))
+        self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
+        self._say(past.problem)
+        self._show_form(past.question)
+        self._show_figure(past.question)
+        if past.question is not None:
+            bench.studio.prepare(Excerpt(past.question))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only what can be heard is offered."""
+        if action in ("hear", "slower", "save"):
+            return self._past.question is not None
+        return self._mine() is not None if action == "mine" else True
+
+    def _heading(self) -> list[str]:
+        """When it was, the kind, the key, who played and how fast."""
+        answer, question = self._past.answer, self._past.question
+        words = [
+            when_words(answer),
+            kind_label(answer.kind),
+            self._bench.catalogue.name(answer.device),
+        ]
+        if question is None:
+            return [*words, key_label(answer.key, self._bench.names)]
+        words.append(key_words(question.key, self._bench.names))
+        if KINDS[question.kind].heard and question.kind is not Kind.FIT:
+            words.append(WHO_PLAYS[Texture(question.texture)])
+        return [*words, f"{question.feel}, {question.tempo:g} bpm"]
+
+    def _show_form(self, question: Question | None) -> None:
+        strip = self.query_one("#strip", FormStrip)
+        strip.display = question is not None and KINDS[question.kind].heard
+        if question is None or not strip.display:
+            return
+        catalogue = self._bench.catalogue
+        asked: frozenset[int] = frozenset()
+        if question.device:
+            bars = asked_device(question, catalogue).pattern.bars
+            asked = frozenset(range(question.bar, question.bar + bars))
+        plan = question_plan(question, catalogue)
+        chords = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
+        marks = bar_marks(question, self._past.grade)
+        strip.show(catalogue.form(question.form), asked, frozenset(chords), dict(chords), marks)
+
+    def _show_figure(self, question: Question | None) -> None:
+        bench, grade = self._bench, self._past.grade
+        steps = self.query_one(FigureSteps)
+        about_one = question is not None and bool(question.device) and question.kind is not Kind.FIT
+        steps.display = about_one and question is not None and question.kind is not Kind.FIND
+        self._show_neck(question if about_one else None)
+        if question is None or not steps.display:
+            return
+        missed = missed_spots(grade) if grade else ()
+        notes = drawn(
+            asked_part(question, bench.catalogue),
+            question.key,
+            bench.names,
+            bench.neck,
+            missed,
+        )
+        treads = [Tread(note.spot, note.height, note.labels, note.missed) for note in notes]
+        steps.show(treads, ROWS)
+
+    def _show_neck(self, question: Question | None) -> None:
+        """The figure on the neck; in a question about the neck, with the player's own places."""
+        bench, grade, neck = self._bench, self._past.grade, self.query_one("#neck", NeckDrawing)
+        shown = None
+        if question is not None and grade is not None:
+            shown = neck_of(question, grade, bench.neck, bench.catalogue)
+        neck.display = shown is not None
+        if shown is not None:
+            neck.show(shown.neck, shown.path, shown.own, shown.wrong)
+
+    # --- sound ----------------------------------------------------------------------------------
+
+    def _mine(self) -> Device | None:
+        """What was answered, where that can be heard."""
+        question, grade = self._past.question, self._past.grade
+        if question is None or grade is None:
+            return None
+        if question.kind is not Kind.FIT:
+            return tried_device(question, grade, self._bench.catalogue)
+        marks = grade.marks or Marks()
+        ticked = (*marks.hits, *marks.false_alarms)
+        return self._bench.catalogue.find(ticked[0]) if ticked else None
+
+    def _play(self, device: Device | None = None, speed: float = 1.0) -> None:
+        if self._past.question is not None:
+            self._sounding.play(Excerpt(self._past.question, device, speed))
+
+    @on(Sounding.Ready)
+    def _ready(self, message: Sounding.Ready) -> None:
+        problem = self._sounding.take_in(message)
+        if problem:
+            self._say(problem)
+
+    def _follow(self) -> None:
+        """Move the bar with the sound."""
+        self._sounding.has_ended()
+        self.query_one("#strip", FormStrip).sounding = self._sounding.where()
+
+    def action_hear(self) -> None:
+        """The question as it was asked."""
+        self._play()
+
+    def action_slower(self) -> None:
+        """The same, slower."""
+        self._play(speed=SLOWER)
+
+    def action_mine(self) -> None:
+        """What was answered, in its place."""
+        device = self._mine()
+        if device is not None:
+            self._play(device)
+
+    def action_stop(self) -> None:
+        """Silence."""
+        self._sounding.stop()
+
+    def action_save(self) -> None:
+        """Write the sound to a file."""
+        if self._past.question is not None:
+            self._say(self._bench.save_clip(self._past.question))
+
+    def action_leave(self) -> None:
+        """Back, in silence."""
+        self._sounding.stop()
+        self.dismiss()
+
+    def _say(self, text: str) -> None:
+        notice = self.query_one("#notice", Static)
+        notice.update(Content(text))
+        notice.display = bool(text)
