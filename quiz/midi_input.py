@@ -145,7 +145,7 @@ def checked_port(name: str) -> tuple[str, int]:
 
 
 def _backend() -> Any:
-    import mido  # type: ignore[import-untyped]  # mido ships no types
+    import mido
 
     backend = mido.Backend(SYSTEM)
     try:
@@ -181,7 +181,7 @@ def _open(name: str) -> Any:
 
 
 def _connected(name: str) -> Any:
-    from mido import sockets  # type: ignore[import-untyped]  # mido ships no types
+    from mido import sockets
 
     host, port = checked_port(name)
     try:

@@ -12,7 +12,7 @@ from engine.listening.notes import PlayedNote
 from engine.theory import Midi
 
 CHATTER_SECONDS = 0.06
-"""A key that comes again within this time after it went down or came up is the same note. Sixteenths
+"""A key that comes again so soon after it went down or came up is the same note. Sixteenths
 at 180 beats a minute are 83 ms apart. [chosen here, no source]"""
 
 GHOST_VELOCITY = 20
