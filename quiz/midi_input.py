@@ -84,9 +84,10 @@ class MidiInput:
     def _poll(self) -> bool:
         """Take in what has come; whether the port still stands."""
         try:
-            for message in iter(self._port.poll, None):
+            # mido's messages cannot be compared with None, so no `iter` with an end to look for
+            while (message := self._port.poll()) is not None:
                 self._take(message)
-        except (OSError, ValueError):
+        except (OSError, ValueError, IndexError):  # the last where mido looks for an error's text
             return False
         return not self._port.closed and self._is_listed()
 

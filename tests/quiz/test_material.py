@@ -42,7 +42,9 @@ def test_within_a_family_the_order_is_that_of_the_file() -> None:
 
 
 def test_a_line_that_moves_is_asked_in_every_way_and_one_that_stays_is_only_named() -> None:
-    assert (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.FIND) == kinds_of(device("climb-five-one"))
+    assert (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.FIND, Kind.PLAY) == kinds_of(
+        device("climb-five-one")
+    )
     assert (Kind.NAME,) == kinds_of(device("straight-one-four"))
     assert () == kinds_of(device("boogie"))
     assert () == kinds_of(device("climb+dip"))

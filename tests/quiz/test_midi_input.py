@@ -1,53 +1,19 @@
 """A MIDI instrument at a real port: mido's own network ports, where the system has no others."""
 
-import socket
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 import mido
 import pytest
-from mido.sockets import PortServer
 
 from quiz.errors import InstrumentError
 from quiz.midi_input import MidiInput, checked_port
 from quiz.strokes import Stroke
+from tests.quiz.far_instrument import Instrument, free_port
 
 PATIENCE = 10.0
 """Seconds after which something that should come is taken to be lost."""
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-class Instrument:
-    """A player at the other end."""
-
-    def __init__(self, port: int) -> None:
-        self._server = PortServer("127.0.0.1", port)
-        self._line = None
-
-    def plug_in(self) -> None:
-        self._line = self._server.accept()
-
-    def send(self, *messages: mido.Message) -> None:
-        assert self._line is not None
-        for message in messages:
-            self._line.send(message)
-
-    def send_bytes(self, data: bytes) -> None:
-        assert self._line is not None
-        self._line._wfile.write(data)
-
-    def unplug(self) -> None:
-        if self._line is not None:
-            self._line.close()
-            self._line._rfile.close()
-            self._line._wfile.close()
-        self._server.close()
 
 
 @contextmanager
