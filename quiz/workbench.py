@@ -255,7 +255,7 @@ class Workbench:
             problem = self.try_instrument()
             if problem is not None and self._instrument is None:
                 self.tell([f"{problem}. Nothing asks to be played until then."])
-        limits = replace(limits, silent=silent, playing=self.playable)
+        limits = replace(limits, silent=silent, playing=limits.playing and self.playable)
         self._coach = self._new_coach(limits, placing)
 
     def place(self, silent_too: bool = False) -> None:
@@ -322,7 +322,8 @@ class Workbench:
     def _limits(self) -> "Only":
         from quiz.material import Only
 
-        return replace(self._only or Only(), playing=self.playable)
+        only = self._only or Only()
+        return replace(only, playing=only.playing or self.playable)
 
     def _planned(self) -> Settings:
         """The settings that the schedule plans with: an assignment says how many questions."""
