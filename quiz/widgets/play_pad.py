@@ -54,6 +54,7 @@ class PlayPad(Static, can_focus=True):
         super().__init__(id=id, markup=False)
         self._take: LiveTake | None = None
         self._problem = ""
+        self._shown: list[str] = []
 
     def on_mount(self) -> None:
         """Look again and again, while there is something to look at."""
@@ -126,7 +127,10 @@ class PlayPad(Static, can_focus=True):
             self.post_message(self.Given(take.given, said))
 
     def _show(self) -> None:
-        self.update(Text("\n".join(self.lines())))
+        lines = self.lines()
+        if lines != self._shown:  # a layout many times a second would cost too much
+            self._shown = lines
+            self.update(Text("\n".join(lines)))
 
     def lines(self) -> list[str]:
         """What stands on the pad."""
