@@ -42,6 +42,10 @@ class Instrument(Protocol):
     def tuning(self) -> Cents:
         """How it is tuned, as far as it is known by now."""
 
+    @property
+    def ready(self) -> bool:
+        """Whether what is played now is heard; a sound input needs a moment from `begin` on."""
+
     def begin(self) -> float:
         """Begin a take, whatever came before forgotten; gives the moment on the clock.
 
@@ -65,6 +69,7 @@ class MidiInstrument:
     """A MIDI instrument; one that is unplugged is waited for."""
 
     tuning = IN_TUNE
+    ready = True
 
     def __init__(self, name: str, clock: Clock = time.monotonic) -> None:
         """Open a port; see `MidiInput`. Raises InstrumentError."""
@@ -125,6 +130,10 @@ class SoundInstrument:
     def tuning(self) -> Cents:
         return IN_TUNE if self._input is None else self._input.tuning
 
+    @property
+    def ready(self) -> bool:
+        return self._input is not None and self._input.seconds > 0
+
     def begin(self) -> float:
         self.rest()
         self._notes, self._offset = [], inf
@@ -133,11 +142,12 @@ class SoundInstrument:
         return self._began
 
     def heard(self) -> tuple[PlayedNote, ...]:
-        later = self._later()
-        return tuple(Take(tuple(self._notes), 0.0).later(later).notes)
+        if not self.ready:
+            return ()
+        return Take(tuple(self._notes), 0.0).later(self._later()).notes
 
     def take(self, grid: Grid | None = None) -> Take:
-        if self._input is None:
+        if self._input is None or not self.ready:
             return Take((), 0.0)
         later = self._later()
         own = None if grid is None else Grid(grid.start - later, grid.tempo, grid.feel)
@@ -153,8 +163,7 @@ class SoundInstrument:
 
     def _later(self) -> float:
         """What is added to a moment of the sound's clock to have it counted from `begin`."""
-        if self._input is None:
-            return 0.0
+        assert self._input is not None  # the callers have looked, and that sound has come in
         self._offset = min(self._offset, self._clock() - self._input.seconds)
         return self._offset - self._input.delay - self._began
 

@@ -223,7 +223,7 @@ class LiveTake:
         """Start the count-in when it is rendered, and find out when its end is heard."""
         seconds = COUNT_BEATS * self._state.beat_seconds
         if self._count is not None and not self._starts:
-            if not self._count.done():
+            if not self._count.done() or not self._instrument.ready:
                 return
             try:
                 sound = self._count.result()
