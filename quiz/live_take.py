@@ -22,6 +22,7 @@ from engine.theory import Cents, Degree, spell
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import InstrumentError, SoundInputError
 from quiz.excerpts import Excerpt
+from quiz.grading import asked_part
 from quiz.instrument import Instrument
 from quiz.kinds import KINDS, By, Kind
 from quiz.play_grading import played_degree, write_played
@@ -112,6 +113,7 @@ class LiveTake:
         self._instrument, self._player, self._studio = instrument, player, studio
         self._clock = clock
         self._names = names
+        self._own = asked_part(question, catalogue).pattern.degrees
         bars = asked_device(question, catalogue).pattern.bars + 1  # and a bar behind it
         beats = bars * BEATS_PER_BAR if question.kind is Kind.PLAY else 0
         self._state = Taking(beats, 60 / question.tempo, silence)
@@ -275,8 +277,10 @@ class LiveTake:
         self.given = self._as_line() if grid is None else write_played(self._notes, grid)
 
     def _as_line(self) -> str:
-        """The text of a typed answer, in what the question wants."""
+        """The text of a typed answer, in what the question wants. Nobody can hear how a note is
+        spelled, so one that is in the figure is written as there."""
+        degrees = [played_degree(note, self.question, self._own) for note in self._notes]
         if self.question.wanted is not Wanted.NOTES:
-            return " ".join(map(str, self.degrees))
+            return " ".join(map(str, degrees))
         tonic = self.question.key.tonic
-        return " ".join(format_note(spell(degree, tonic), self._names) for degree in self.degrees)
+        return " ".join(format_note(spell(degree, tonic), self._names) for degree in degrees)

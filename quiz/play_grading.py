@@ -101,21 +101,23 @@ def grade_playing(question: Question, text: str, _names: NoteNames, catalogue: C
         question_grid(question),
         asked_of([arrival])[0] if arrival is not None else None,
     )
-    pairs = tuple(_pair(pair, question) for pair in graded.pairs)
+    own = asked_part(question, catalogue).pattern.degrees
+    pairs = tuple(_pair(pair, question, own) for pair in graded.pairs)
     return Grade(graded.verdict, graded.score, pairs, said=played_sentence(graded))
 
 
-def _pair(pair: PlayedPair, question: Question) -> Pair:
+def _pair(pair: PlayedPair, question: Question, own: Sequence[Degree]) -> Pair:
     asked, played = pair.asked, pair.played
     written = None
     if played is not None:
-        written = asked.degree if asked and not pair.error else played_degree(played, question)
+        written = asked.degree if asked and not pair.error else played_degree(played, question, own)
     return Pair(asked.spot if asked else None, asked.degree if asked else None, written, pair.error)
 
 
-def played_degree(note: PlayedNote, question: Question) -> Degree:
-    """What a note is called over the key when nothing else says it."""
-    return usual_degree(note.above(question.key))
+def played_degree(note: PlayedNote, question: Question, own: Sequence[Degree] = ()) -> Degree:
+    """What a note is called over the key: as `own` degrees have it, else as usual."""
+    above = note.above(question.key)
+    return next((one for one in own if one.pitch_class == above), usual_degree(above))
 
 
 def right_playing(question: Question, catalogue: Catalogue) -> str:

@@ -111,7 +111,8 @@ def _midi_input(key: str, value: object) -> str:
         try:
             checked_port(text)
         except InstrumentError as error:
-            raise SettingsError(f"setting '{key}': {error}") from error
+            allowed = f"a name, or {NETWORK}HOST:PORT with a port from 1 to 65535"
+            raise _wrong(key, value, allowed) from error
     return text
 
 
