@@ -1,4 +1,4 @@
-"""Scores as Standard MIDI Files, and back. The one module that imports mido.
+"""Scores as Standard MIDI Files, and back. The one module of the engine that imports mido.
 
 Format 1 of the Standard MIDI File 1.0 specification: a first track with tempo, meter and key, and
 a track a part. An engine tick is a file tick: in 4/4 a quarter has 960 of them, in 12/8 it has
@@ -33,7 +33,7 @@ from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick, checked_tempo
 from engine.whole import whole_file
 
 if TYPE_CHECKING:
-    import mido  # type: ignore[import-untyped]  # mido ships no types
+    import mido
 
 SIMPLE_DIVISION, COMPOUND_DIVISION = TICKS_PER_BEAT, TICKS_PER_BEAT * 2 // 3
 """File ticks a quarter note, in 4/4 and in 12/8."""
@@ -255,7 +255,7 @@ def read_midi(source: Path | bytes) -> Score:
 
 def _parsed(data: bytes) -> "mido.MidiFile":
     import mido
-    from mido.midifiles.meta import (  # type: ignore[import-untyped]  # mido ships no types
+    from mido.midifiles.meta import (
         KeySignatureError,
     )
 

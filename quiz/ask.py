@@ -53,10 +53,16 @@ from quiz.wording import (
 from quiz.workbench import Workbench
 
 AGAIN, SLOWER, UNDO, GIVE_UP, QUIT = "again", "slower", "undo", "?", "quit"
+PLAY = "play"
+"""Starts the take where a question is answered by playing."""
+
+LOOK_SECONDS = 0.01
+"""Between two looks at a take."""
 """Words that are no answers."""
 
 HOW = (
-    f"Answer with a number or several, degrees or note names, string and fret; {AGAIN} or "
+    f"Answer with a number or several, degrees or note names, string and fret, or {PLAY} where "
+    f"it is to be played; {AGAIN} or "
     f"{SLOWER} to hear it, {GIVE_UP} if you don't know, {UNDO} to take back the answer before, "
     f"{QUIT} to stop."
 )
@@ -135,6 +141,8 @@ class LineRound:
         self._carry_out(effects)
         if state.phase is not Phase.FEEDBACK:
             return state
+        if isinstance(event, Answered) and word.casefold() == PLAY:
+            word = event.given  # what was played in place of the word that started it
         self._tell(state.current.question, state.grade, word)
         self._answered = state
         coach = self._bench.coach
@@ -181,12 +189,42 @@ class LineRound:
         if word == GIVE_UP:
             return Answered(time.monotonic(), "", grade_nothing())
         try:
-            given = self._pick(question, word) if question.picks else word
+            given = self._given(question, word)
             grade = grade_reply(question, given, self._bench.names, self._bench.catalogue)
         except (EngineError, QuizError) as error:
             self._refuse(str(error))
             return None
         return Answered(time.monotonic(), given, grade)
+
+    def _given(self, question: Question, word: str) -> str:
+        """The answer as a text. Raises AnswerError or InstrumentError when there is none."""
+        if question.picks:
+            return self._pick(question, word)
+        if KINDS[question.kind].answered is By.PLAYING and word.casefold() == PLAY:
+            return self._taken_live(question)
+        return word
+
+    def _taken_live(self, question: Question) -> str:
+        """Count in and take in what is played.
+
+        Raises InstrumentError when there is no instrument, AnswerError when nothing was played.
+        """
+        self._bench.player.stop()
+        take = self._bench.live_take(question)
+        self._say(Said({"event": "take", "tempo": question.tempo}, "Counting in ..."))
+        take.begin()
+        while take.running:
+            take.tick()
+            time.sleep(LOOK_SECONDS)
+        if take.given is None:
+            raise AnswerError(take.told)
+        heard = [str(degree) for degree in take.degrees]
+        said = " ".join(filter(None, [take.told, take.tuning_words]))
+        words = f"Heard: {' '.join(heard)}" + (f"\n{said}" if said else "")
+        self._say(
+            Said({"event": "heard", "given": take.given, "degrees": heard, "said": said}, words)
+        )
+        return take.given
 
     def _refuse(self, why: str) -> None:
         self._say(Said({"event": "error", "error": why}, why))
@@ -250,6 +288,8 @@ class LineRound:
             lines.append(f"  {neck_words(question)}")
             if bench.coach.is_first(Kind.FIND):
                 lines.append(f"  {HANDS}")
+        if KINDS[question.kind].answered is By.PLAYING:
+            lines += [f"  {PLAY} counts a bar in; then play", f"  {HANDS}"]
         self._say(
             Said(
                 {

@@ -10,12 +10,14 @@ from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
 from quiz.audio_input import input_problem
 from quiz.engraving import missing
-from quiz.errors import StoreError
+from quiz.errors import InstrumentError, SoundInputError, StoreError
 from quiz.history.store import open_store
+from quiz.instrument import open_instrument
 from quiz.locations import Locations
+from quiz.midi_input import input_names
 from quiz.own_catalogue import counts, is_there, load_catalogue
 from quiz.player import open_player
-from quiz.settings import load
+from quiz.settings import PlayBy, Settings, load
 from quiz.sound_device import input_devices, output_devices
 from sounds import soundfont_path
 
@@ -45,7 +47,9 @@ def findings(locations: Locations) -> tuple[Finding, ...]:
         _soundfont("built-in sound", soundfont_path()),
         *((_soundfont("own SoundFont", Path(own).expanduser()),) if own else ()),
         _output(loaded.settings.output_device or None),
-        _input(),
+        _input(loaded.settings.input_device or None),
+        _midi_ports(),
+        _playing(loaded.settings),
         Finding("MIDI files", True, "written and read", needed=False),
         _pictures(),
         _terminal(),
@@ -85,12 +89,36 @@ def _output(device: str | None) -> Finding:
     return Finding("sound output", True, ", ".join(output_devices()), needed=False)
 
 
-def _input() -> Finding:
-    problem = input_problem()
+def _input(device: str | None) -> Finding:
+    problem = input_problem(device)
     if problem:
         advice = "connect one to be heard live; `lastbar hear --file` works without"
         return Finding("sound input", False, f"{problem}: {advice}", needed=False)
-    return Finding("sound input", True, ", ".join(input_devices()), needed=False)
+    return Finding("sound input", True, device or ", ".join(input_devices()), needed=False)
+
+
+def _midi_ports() -> Finding:
+    """What MIDI instruments there are."""
+    try:
+        names = input_names()
+    except InstrumentError as error:
+        return Finding("MIDI input", False, str(error), needed=False)
+    if not names:
+        return Finding("MIDI input", False, "no MIDI input: plug an instrument in", needed=False)
+    return Finding("MIDI input", True, ", ".join(names), needed=False)
+
+
+def _playing(settings: Settings) -> Finding:
+    """Whether answers can be played on what the settings name."""
+    by = PlayBy(settings.play_by)
+    try:
+        instrument = open_instrument(by, settings.midi_input, settings.input_device)
+    except (InstrumentError, SoundInputError) as error:
+        return Finding("playing", False, str(error), needed=False)
+    instrument.close()
+    where = settings.midi_input if by is PlayBy.MIDI else settings.input_device
+    says = f"answers are played by {by.value}: {where or 'the first there is'}"
+    return Finding("playing", True, says, needed=False)
 
 
 def _pictures() -> Finding:

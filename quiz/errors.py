@@ -68,6 +68,10 @@ class ResultsError(QuizError):
     """Results that cannot be read, written or made; the file, the place and what to do."""
 
 
+class InstrumentError(QuizError):
+    """An instrument that cannot be listened to."""
+
+
 class ChartError(QuizError):
     """A chart that is wanted under a name or in a file that there cannot be."""
 

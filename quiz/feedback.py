@@ -206,6 +206,28 @@ def _place_words(
     )
 
 
+# --- played -------------------------------------------------------------------------------------
+
+
+def _play_lines(
+    question: Question, grade: Grade, catalogue: Catalogue, names: NoteNames
+) -> Iterator[str]:
+    """Notes, order and time in a sentence; then the notes that were others, where the form has
+    them."""
+    if grade.said:
+        yield grade.said
+    tonic = question.key.tonic
+    for pair in grade.pairs:
+        if pair.error is Error.WRONG and pair.spot and pair.expected and pair.written:
+            yield (
+                f"{_where(pair.spot, question, question.bar, catalogue)}: you played "
+                f"{_both(pair.written, tonic, names)} where the line has "
+                f"{_both(pair.expected, tonic, names)}"
+            )
+        elif pair.error is not None:
+            yield _pair_words(pair, question, question.bar, names, catalogue)
+
+
 # --- a whole chorus -----------------------------------------------------------------------------
 
 
@@ -295,5 +317,6 @@ _LINES: Mapping[Kind, Callable[[Question, Grade, Catalogue, NoteNames], Iterator
     Kind.FIND: _neck_lines,
     Kind.FIT: _fit_lines,
     Kind.FORM: _form_lines,
+    Kind.PLAY: _play_lines,
 }
 """Kinds that say something else than `_figure_lines`."""

@@ -1,4 +1,4 @@
-"""Questions about one figure: `name`, `write` and `spell`.
+"""Questions about one figure: `name`, `write`, `spell` and `play`.
 
 A choice question is proved before it is asked: within the excerpt, no two of its options have the
 same pitches at the same times. That one strikes a note again where the other lets it ring is not

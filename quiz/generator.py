@@ -27,6 +27,7 @@ MAKERS: Mapping[Kind, Maker] = {
     Kind.FIND: find_question,
     Kind.FIT: fit_question,
     Kind.FORM: form_question,
+    Kind.PLAY: figure_question,
 }
 """Who makes the questions of each kind that a round asks."""
 

@@ -109,6 +109,9 @@ class Grade:
     marks: Marks | None = None
     """Of answers that mark bars or tick options."""
 
+    said: str = ""
+    """Of answers that were played: notes, order and time in a sentence."""
+
     @property
     def chosen_option(self) -> str:
         """Of choices: the option that was picked, whether as a variant or not."""

@@ -14,6 +14,7 @@ class Kind(Enum):
     FIND = "find"
     FIT = "fit"
     FORM = "form"
+    PLAY = "play"
     JAM = "jam"
     """A call in the open jam; never asked in a round."""
 
@@ -35,6 +36,9 @@ class By(Enum):
 
     NECK = "neck"
     """Places on the neck are picked, or typed as string and fret."""
+
+    PLAYING = "playing"
+    """The line is played on an instrument, against a count-in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +109,12 @@ KINDS = {
         heard=True,
         answered=By.CHOICE,
         says="Hear a chorus and say which form it is.",
+    ),
+    Kind.PLAY: KindFacts(
+        "Play it back",
+        heard=True,
+        answered=By.PLAYING,
+        says="Hear the figure and play it on your instrument, in time with a count-in.",
     ),
     Kind.JAM: KindFacts(
         "Open jam",

@@ -9,7 +9,7 @@ from engine.forms import Form
 from engine.score import Texture
 from engine.theory import Key
 from quiz.errors import QuestionError
-from quiz.kinds import KINDS, ROUND_KINDS, Kind
+from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.memory import Item
 
 LEARNED = (Family.HEAD, Family.PICKUP, Family.TAIL, Family.ENDING)
@@ -74,6 +74,7 @@ _ASKABLE: Mapping[Kind, Callable[[Device], bool]] = {
     Kind.SPELL: lambda device: device.worth_spelling,
     Kind.PLACE: _can_place,
     Kind.FIND: lambda device: device.worth_spelling,
+    Kind.PLAY: lambda device: device.worth_spelling,
     Kind.FIT: lambda device: device.family is Family.HEAD and device.variant_of is None,
 }
 
@@ -109,6 +110,9 @@ class Only:
     silent: bool = False
     """Whether nothing can be heard, so that only kinds that need no ear are asked."""
 
+    playing: bool = False
+    """Whether there is an instrument to play on; without one nothing asks to be played."""
+
     given: Given = REACH
     """Conditions that are set, whatever the player's reach."""
 
@@ -128,7 +132,13 @@ def items_within(only: Only, catalogue: Catalogue) -> tuple[Item, ...]:
         if (not only.kinds or kind in only.kinds)
         and (not only.devices or row.id in only.devices)
         and (not only.silent or not KINDS[kind].heard)
+        and (only.playing or KINDS[kind].answered is not By.PLAYING)
     )
+    if not items and set(only.kinds) == {Kind.PLAY} and not only.playing:
+        raise QuestionError(
+            f"'{KINDS[Kind.PLAY].label}' needs an instrument: choose one in the settings "
+            "(`lastbar check` says what is there)"
+        )
     if not items:
         raise QuestionError(
             "nothing is left to ask with these limits: allow other kinds or devices"

@@ -17,6 +17,7 @@ from quiz.excerpts import question_plan
 from quiz.feedback import feedback_lines
 from quiz.grading import Grade, grade_nothing
 from quiz.kinds import KINDS, By, Kind
+from quiz.play_grading import played_degree, read_played
 from quiz.questions import Question, from_parameters
 from quiz.replies import grade_reply
 from quiz.wording import bars_words, pick_words, question_sentence, verdict_sentence
@@ -83,9 +84,20 @@ def given_words(answer: Answer, question: Question | None, catalogue: Catalogue)
         return bars_words(marks)
     if by is By.TICKS:
         return ", ".join(map(catalogue.name, marks))
+    if by is By.PLAYING and question is not None:
+        return _played_words(answer.given, question)
     if by is By.CHOICE:
         return pick_words(question, answer.given, catalogue) if question else answer.given
     return answer.given
+
+
+def _played_words(given: str, question: Question) -> str:
+    """The degrees that were played; what cannot be read any more stands as it was kept."""
+    try:
+        notes = read_played(given, question)
+    except MusicInputError:
+        return given
+    return " ".join(str(played_degree(note, question)) for note in notes) or "no note"
 
 
 def when_words(answer: Answer) -> str:

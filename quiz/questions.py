@@ -146,6 +146,7 @@ _GUESS_RATES: Mapping[By, Callable[[Question], float]] = {
     By.LINE: lambda question: 0.02,
     By.BARS: lambda question: 0.05,  # a dozen bars, of which one to three are right [chosen here]
     By.NECK: lambda question: 1 / question.own_neck.frets,
+    By.PLAYING: lambda question: 0.02,
     By.TICKS: lambda question: 0.5 ** len(question.options),
 }
 

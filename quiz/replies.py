@@ -1,7 +1,8 @@
 """From what a player gives to a grade, whatever the kind: the one way in for screens and line mode.
 
 What is given is a text in every kind, and the history keeps it: the pick of a choice, a line of
-degrees or note names, bars such as `4 8`, ids of options, places on the neck such as `E5 A2`.
+degrees or note names, bars such as `4 8`, ids of options, places on the neck such as `E5 A2`, notes
+that were played such as `33@0 37@1.02`.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -21,6 +22,7 @@ from quiz.marking import (
     right_ticks,
 )
 from quiz.neck_grading import grade_places, right_places
+from quiz.play_grading import grade_playing, right_playing
 from quiz.questions import Question, Wanted
 
 _Reader = Callable[[Question, str, NoteNames, Catalogue], Grade]
@@ -29,6 +31,7 @@ _READERS: Mapping[By, _Reader] = {
     By.CHOICE: lambda question, text, _, catalogue: grade_choice(question, text, catalogue),
     By.LINE: grade_line,
     By.NECK: grade_places,
+    By.PLAYING: grade_playing,
     By.BARS: lambda question, text, _, catalogue: grade_bars(question, read_bars(text), catalogue),
     By.TICKS: lambda question, text, _, catalogue: grade_ticks(
         question, read_ticks(text, question), catalogue
@@ -57,6 +60,8 @@ def right_reply(question: Question, catalogue: Catalogue) -> str:
         return listed(right_ticks(question, catalogue))
     if by is By.NECK:
         return right_places(question, catalogue)
+    if by is By.PLAYING:
+        return right_playing(question, catalogue)
     degrees = [note.degree for note in expected_notes(question, catalogue)]
     if question.wanted is Wanted.DEGREES:
         return " ".join(map(str, degrees))

@@ -87,6 +87,13 @@ LADDERS: Mapping[Kind, tuple[Rung, ...]] = {
         Rung(BASS),
         Rung(BASS, octave_counts=True),
     ),
+    Kind.PLAY: (
+        Rung(BASS),
+        Rung(DRUMS),
+        Rung(BAND),
+        Rung(BAND, playings=4),
+        Rung(BAND, playings=2),
+    ),
     Kind.FIT: (
         Rung(BAND, 2),
         Rung(BAND, 3),

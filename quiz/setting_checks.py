@@ -4,6 +4,7 @@ TOML and Python call different things a number: `true` is none here, and nothing
 """
 
 from collections.abc import Callable, Iterable, Mapping
+from enum import Enum
 from typing import Any, NamedTuple
 
 from engine.errors import MusicInputError
@@ -14,8 +15,9 @@ from engine.notation import NoteNames
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS
 from engine.tunings import own_tuning
-from quiz.errors import SettingsError
+from quiz.errors import InstrumentError, SettingsError
 from quiz.kinds import ROUND_KINDS
+from quiz.midi_input import NETWORK, checked_port
 
 KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
 """The twelve keys by name, C to B."""
@@ -35,6 +37,14 @@ FAMILIES = ("head", "pickup", "tail", "ending", "form")
 KINDS_ASKED = tuple(kind.value for kind in ROUND_KINDS)
 
 TEXTURES = tuple(texture.value for texture in Texture)
+
+
+class PlayBy(Enum):
+    """What answers are played on. The value is what the settings say."""
+
+    NOTHING = "nothing"
+    MIDI = "midi"
+    SOUND = "sound"
 
 
 class Pin(NamedTuple):
@@ -93,6 +103,17 @@ def _text(key: str, value: object) -> str:
     if not isinstance(value, str) or "\0" in value:
         raise _wrong(key, value, "a text in quotes")
     return value
+
+
+def _midi_input(key: str, value: object) -> str:
+    text: str = _text(key, value)
+    if text.startswith(NETWORK):
+        try:
+            checked_port(text)
+        except InstrumentError as error:
+            allowed = f"a name, or {NETWORK}HOST:PORT with a port from 1 to 65535"
+            raise _wrong(key, value, allowed) from error
+    return text
 
 
 def _weights(key: str, value: object) -> dict[str, float]:
@@ -214,6 +235,9 @@ CHECKS: dict[str, Check] = {
     "jam_by_ear": _flag,
     "soundfont": _text,
     "output_device": _text,
+    "play_by": _one_of(*(by.value for by in PlayBy)),
+    "midi_input": _midi_input,
+    "input_device": _text,
     "reverb": _flag,
     "ascii": _flag,
     "welcomed": _flag,

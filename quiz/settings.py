@@ -17,6 +17,7 @@ from quiz.setting_checks import BUILTIN_TUNINGS, checked
 from quiz.setting_checks import BY_REACH as BY_REACH
 from quiz.setting_checks import KEY_NAMES as KEY_NAMES
 from quiz.setting_checks import Pin as Pin
+from quiz.setting_checks import PlayBy as PlayBy
 
 GUITAR_KEYS, HORN_KEYS = ("E", "A", "D", "G", "C"), ("F", "Bb", "Eb", "Ab")
 ENCODING = "utf-8-sig"
@@ -105,6 +106,17 @@ class Settings:
 
     output_device: str = ""
     """The name of a sound output; empty means the system's default."""
+
+    play_by: str = PlayBy.NOTHING.value
+    """What answers are played on: nothing, midi (a MIDI instrument) or sound (the bass through a
+    sound input)."""
+
+    midi_input: str = ""
+    """The name of a MIDI input; empty means the first there is; network:HOST:PORT is one at the
+    other end of a network connection."""
+
+    input_device: str = ""
+    """The name of a sound input; empty means the system's default."""
 
     reverb: bool = True
     """Whether the band plays in a room."""

@@ -1,13 +1,21 @@
 """What the player answered, as something that can be played in place of the figure."""
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from engine.catalogue import Catalogue, Device, Family
+from engine.errors import MusicInputError
+from engine.feels import bar_tick
+from engine.listening.notes import PlayedNote
 from engine.pattern import Mark, Pattern, Spot, Step, Tone
+from engine.plan import COUNT_IN_BARS, Plan
+from engine.score import NoteEvent, Part, Score
 from engine.theory import Degree
-from engine.timing import BEATS_PER_BAR
+from engine.timing import BEATS_PER_BAR, TICKS_PER_BEAT, Tick
+from quiz.excerpts import Excerpt
 from quiz.grading import Grade, asked_part
-from quiz.kinds import Kind
+from quiz.kinds import KINDS, By, Kind
+from quiz.play_grading import question_grid, read_played
 from quiz.questions import Question, asked_device
 
 
@@ -16,8 +24,8 @@ def tried_device(question: Question, grade: Grade, catalogue: Catalogue) -> Devi
 
     None when the answer was right or given up, and in kinds where nothing else could be heard.
     """
-    if question.kind is Kind.FORM:
-        return None  # other chords would be another chorus
+    if question.kind is Kind.FORM or KINDS[question.kind].answered is By.PLAYING:
+        return None  # other chords would be another chorus; a take is heard as it was
     if grade.chosen is not None:
         another = grade.chosen_option != question.device and grade.chosen != question.right
         return catalogue.find(grade.chosen_option) if another else None
@@ -59,3 +67,82 @@ def _heard(played: Tone, written: Degree | None) -> Tone | Mark:
         (Tone(written, octave) for octave in octaves),
         key=lambda tone: abs(tone.semitones - played.semitones),
     )
+
+
+# --- takes --------------------------------------------------------------------------------------
+
+TAKE_VELOCITY = 100
+"""How hard the notes of a take are struck: as hard as a bass line usually is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Retake:
+    """What was played, at its own moments, in place of the figure: equal ones sound equal."""
+
+    excerpt: Excerpt
+    notes: tuple[PlayedNote, ...]
+    """Onsets in seconds from the first beat of the figure, at the question's own tempo."""
+
+    def passage(self, catalogue: Catalogue) -> tuple[Plan, Score]:
+        """The excerpt with the notes in it. Raises MusicInputError as that does."""
+        question = self.excerpt.question
+        plan, score = self.excerpt.passage(catalogue)
+        device = asked_device(question, catalogue)
+        first = bar_tick(COUNT_IN_BARS + question.bar - question.first)
+        end = Tick(first + bar_tick(device.pattern.bars * device.times + 1))
+        events = _events(question, self.notes, first, score.length)
+        from_take = min((event.start for event in events), default=first)
+        bass = tuple(
+            sorted(
+                [
+                    *(
+                        replace(note, length=Tick(min(note.length, from_take - note.start)))
+                        for track in score.tracks
+                        if track.part is Part.BASS
+                        for note in track.notes
+                        if note.start < min(first, from_take)
+                    ),
+                    *events,
+                    *(
+                        note
+                        for track in score.tracks
+                        if track.part is Part.BASS
+                        for note in track.notes
+                        if note.start >= max([end, *(event.end for event in events)])
+                    ),
+                ],
+                key=lambda note: (note.start, note.midi),
+            )
+        )
+        tracks = tuple(
+            replace(track, notes=bass) if track.part is Part.BASS else track
+            for track in score.tracks
+        )
+        return plan, replace(score, tracks=tracks)
+
+
+def _events(
+    question: Question, notes: Sequence[PlayedNote], first: Tick, end: Tick
+) -> list[NoteEvent]:
+    """The notes in ticks of the score, those left out that lie outside of it."""
+    grid = question_grid(question)
+    starts = [round(first + grid.beats(note.onset) * TICKS_PER_BEAT) for note in notes]
+    events = []
+    for place, (start, note) in enumerate(zip(starts, notes, strict=True)):
+        following = starts[place + 1] if place + 1 < len(starts) else start + TICKS_PER_BEAT
+        length = min(following, end) - start
+        if start >= 0 and length > 0:
+            events.append(NoteEvent(Tick(start), Tick(length), note.midi, TAKE_VELOCITY))
+    return events
+
+
+def played_back(question: Question, given: str, speed: float = 1.0) -> Retake | None:
+    """What was played in answer to a question; None in other kinds, and where there is nothing to
+    hear."""
+    if KINDS[question.kind].answered is not By.PLAYING:
+        return None
+    try:
+        notes = read_played(given, question)
+    except MusicInputError:
+        return None
+    return Retake(Excerpt(question, speed=speed), notes) if notes else None

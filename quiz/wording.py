@@ -40,6 +40,14 @@ def _write_sentence(question: Question, catalogue: Catalogue, _names: NoteNames)
     return f"Write what the bass plays {where}, {how}.{_spelling_rule(question)}"
 
 
+def _play_sentence(question: Question, catalogue: Catalogue, names: NoteNames) -> str:
+    where = place_words(question, catalogue)
+    return (
+        f"In {key_words(question.key, names)}, play what the bass plays {where}, in any octave, "
+        "after a bar of counting."
+    )
+
+
 def _place_sentence(question: Question, catalogue: Catalogue, _names: NoteNames) -> str:
     bars = len(catalogue.form(question.form))
     return f"In which of the {bars} bars does the bass leave its pattern? Mark them all, or none."
@@ -164,6 +172,7 @@ _SENTENCES: Mapping[Kind, Callable[[Question, Catalogue, NoteNames], str]] = {
     Kind.FIND: _neck_sentence,
     Kind.FIT: _fit_sentence,
     Kind.FORM: _form_sentence,
+    Kind.PLAY: _play_sentence,
     Kind.JAM: _name_sentence,
 }
 

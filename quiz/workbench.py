@@ -14,15 +14,23 @@ from typing import TYPE_CHECKING
 from engine.errors import EngineError
 from engine.notation import NoteNames
 from quiz.clock import now
-from quiz.errors import QuestionError, QuizError, StoreError, StoreUnwritable
+from quiz.errors import (
+    InstrumentError,
+    QuestionError,
+    QuizError,
+    SoundInputError,
+    StoreError,
+    StoreUnwritable,
+)
 from quiz.history.backups import daily_backup, open_kept
 from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
 from quiz.player import LatePlayer, Player, open_player
-from quiz.settings import Settings, load
+from quiz.settings import PlayBy, Settings, load
 from quiz.signs import Signs, signs
+from quiz.taking import SILENCE_SECONDS
 from quiz.version import VERSION
 
 if TYPE_CHECKING:
@@ -30,6 +38,8 @@ if TYPE_CHECKING:
     from engine.neck import Neck, Tuning
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
+    from quiz.instrument import Instrument
+    from quiz.live_take import LiveTake
     from quiz.material import Only
     from quiz.questions import Question
     from quiz.setlist import Setlist
@@ -71,6 +81,10 @@ class Workbench:
         self._studio: Studio | None = None
         self.player = open_output(settings.output_device or None)
         self._coach: Coach | None = None
+        self._instrument: Instrument | None = None
+        self._instrument_problem: str | None = None
+        self.take_silence = SILENCE_SECONDS
+        """Without a new note for so many seconds a take ends."""
         self.assignment: Assignment | None = None
         """What a teacher has set, while the player works at it."""
 
@@ -183,6 +197,8 @@ class Workbench:
         if before.output_device != settings.output_device:
             self.player.close()
             self.player = self._open_output(settings.output_device or None)
+        if _played_on(before) != _played_on(settings):
+            self._close_instrument()
         self._coach = None
         try:
             save(settings, self.locations.settings)
@@ -190,12 +206,57 @@ class Workbench:
             return str(error)
         return ""
 
+    @property
+    def playable(self) -> bool:
+        """Whether an instrument is chosen and, as far as that is known already, opens."""
+        chosen = self.settings.play_by != PlayBy.NOTHING.value
+        return chosen and self._instrument_problem is None
+
+    def try_instrument(self) -> str | None:
+        """Open the instrument that is chosen, unless that has happened; why it cannot be played on,
+        or None."""
+        if self._instrument is None:
+            from quiz.instrument import open_instrument
+
+            try:
+                self._instrument = open_instrument(*_played_on(self.settings))
+            except (InstrumentError, SoundInputError) as error:
+                self._instrument_problem = str(error)
+                return self._instrument_problem
+            self._instrument_problem = None
+        return self._instrument.problem
+
+    def live_take(self, question: "Question") -> "LiveTake":
+        """A take that answers a question.
+
+        Raises InstrumentError when there is nothing to play on.
+        """
+        from quiz.live_take import LiveTake
+
+        problem = self.try_instrument()
+        if self._instrument is None:
+            raise InstrumentError(problem or "there is no instrument")
+        return LiveTake(
+            question,
+            self.catalogue,
+            self._instrument,
+            self.player,
+            self.studio,
+            self.names,
+            self.take_silence,
+        )
+
     def fresh_coach(self, only: "Only | None" = None, placing: bool = False) -> None:
         """A coach for a new round, or a placement, limited as given or as the bench is; without a
         sound output it asks only what needs no ear."""
         limits = only or self._limits()
         silent = limits.silent or self.player.silent is not None
-        self._coach = self._new_coach(replace(limits, silent=silent), placing)
+        if self.settings.play_by != PlayBy.NOTHING.value:
+            problem = self.try_instrument()
+            if problem is not None and self._instrument is None:
+                self.tell([f"{problem}. Nothing asks to be played until then."])
+        limits = replace(limits, silent=silent, playing=limits.playing and self.playable)
+        self._coach = self._new_coach(limits, placing)
 
     def place(self, silent_too: bool = False) -> None:
         """A coach for a placement; `silent_too` asks by ear even where nothing can be heard.
@@ -244,8 +305,14 @@ class Workbench:
     def close(self) -> None:
         """Give everything back."""
         self.player.close()
+        self._close_instrument()
         self._close_studio()
         self.store.close()
+
+    def _close_instrument(self) -> None:
+        if self._instrument is not None:
+            self._instrument.close()
+        self._instrument = self._instrument_problem = None
 
     def _close_studio(self) -> None:
         if self._studio is not None:
@@ -255,7 +322,8 @@ class Workbench:
     def _limits(self) -> "Only":
         from quiz.material import Only
 
-        return self._only or Only()
+        only = self._only or Only()
+        return replace(only, playing=only.playing or self.playable)
 
     def _planned(self) -> Settings:
         """The settings that the schedule plans with: an assignment says how many questions."""
@@ -308,6 +376,11 @@ def open_workbench(
     return Workbench(
         locations, loaded.settings, store, open_output, only, seed, problems, catalogue_files
     )
+
+
+def _played_on(settings: Settings) -> tuple[PlayBy, str, str]:
+    """What the settings say of the instrument."""
+    return PlayBy(settings.play_by), settings.midi_input, settings.input_device
 
 
 def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":

@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[1]
 
 HOMES = {
     # outside library: the modules that may import it
-    "mido": {"engine.midi"},
+    "mido": {"engine.midi", "quiz.midi_input"},
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
     "sounddevice": {"quiz.sound_device"},
@@ -129,6 +129,8 @@ def test_only_the_commands_print() -> None:
         ("engine.midi", "mido"),
         ("engine.listening.naming", "numpy"),
         ("quiz.audio_input", "numpy"),
+        ("quiz.instrument", "numpy"),
+        ("quiz.instrument", "mido"),
         ("quiz.playing_grades", "numpy"),
         ("quiz.recordings", "soundfile"),
         ("quiz.coach", "textual"),

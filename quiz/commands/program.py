@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from argparse import Namespace
 
     from quiz.app import LastbarApp
+    from quiz.workbench import Workbench
 
 USUAL_COUNT = 12
 """Questions of `lastbar ask` where nobody says how many."""
@@ -146,6 +147,7 @@ def run_ask(options: "Namespace") -> int:
     bench.catalogue = catalogue  # read and complained about once
     if options.assignment is not None:
         bench.assign(there(options.assignment))
+    _find_instrument(bench, asked_for=Kind.PLAY in kinds)
     count = options.count or USUAL_COUNT
     if options.placement:
         bench.place(silent_too=options.clips is not None)
@@ -162,6 +164,18 @@ def run_ask(options: "Namespace") -> int:
     finally:
         bench.close()
     return OK
+
+
+def _find_instrument(bench: "Workbench", asked_for: bool) -> None:
+    """Open what is to be played on, if it is chosen.
+
+    Raises QuestionError where only that was asked for and it does not open.
+    """
+    if not asked_for and not bench.playable:
+        return
+    problem = bench.try_instrument()
+    if problem and asked_for:
+        raise QuestionError(problem)
 
 
 def _refuse_both(options: "Namespace") -> None:

@@ -22,7 +22,7 @@ from quiz.reach import WHO_PLAYS
 from quiz.screens.round import bar_marks
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
-from quiz.tried import tried_device
+from quiz.tried import played_back, tried_device
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.neck import NeckDrawing
@@ -99,7 +99,7 @@ class PastScreen(Screen[None]):
         """Only what can be heard is offered."""
         if action in ("hear", "slower", "save"):
             return self._past.question is not None
-        return self._mine() is not None if action == "mine" else True
+        return self._has_mine if action == "mine" else True
 
     def _heading(self) -> list[str]:
         """When it was, the kind, the key, who played and how fast."""
@@ -162,6 +162,12 @@ class PastScreen(Screen[None]):
 
     # --- sound ----------------------------------------------------------------------------------
 
+    @property
+    def _has_mine(self) -> bool:
+        question = self._past.question
+        played = played_back(question, self._past.answer.given) if question else None
+        return self._mine() is not None or played is not None
+
     def _mine(self) -> Device | None:
         """What was answered, where that can be heard."""
         question, grade = self._past.question, self._past.grade
@@ -198,8 +204,11 @@ class PastScreen(Screen[None]):
 
     def action_mine(self) -> None:
         """What was answered, in its place."""
-        device = self._mine()
-        if device is not None:
+        question, device = self._past.question, self._mine()
+        played = played_back(question, self._past.answer.given) if question else None
+        if played is not None:
+            self._sounding.play(played)
+        elif device is not None:
             self._play(device)
 
     def action_stop(self) -> None:

@@ -47,11 +47,12 @@ from quiz.session import (
     step,
 )
 from quiz.today import left_words
-from quiz.tried import tried_device
+from quiz.tried import played_back, tried_device
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip, Mark
 from quiz.widgets.neck import NeckDrawing
+from quiz.widgets.play_pad import PlayPad
 from quiz.wording import question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
 
@@ -133,6 +134,7 @@ class RoundScreen(Screen[None]):
         self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
         self._bass: Device | None = None  # of `fit`: the figure that is heard with the band
         self._lights: tuple[Light, ...] = ()
+        self._given_text = ""  # the answer to the present question, once it is given
         self._sounding = Sounding(self, bench)
 
     def compose(self) -> ComposeResult:
@@ -144,7 +146,8 @@ class RoundScreen(Screen[None]):
         yield Static(id="notice", markup=False)
         with ContentSwitcher(id="answer", initial="asking"):
             left_handed = bench.settings.left_handed
-            yield AnswerArea(bench.signs, left_handed, bench.names, id="asking")
+            begin_take = bench.live_take if bench.playable else None
+            yield AnswerArea(bench.signs, left_handed, bench.names, begin_take, id="asking")
             with VerticalScroll(id="feedback"):
                 yield Static(id="verdict", markup=False)
                 yield FigureSteps(bench.signs, id="steps")
@@ -166,7 +169,7 @@ class RoundScreen(Screen[None]):
         allowed = {
             "go_on": not asking,
             "undo": not asking,
-            "mine": not asking and self._mine() is not None,
+            "mine": not asking and self._has_mine,
             "hear_figure": not asking and question.kind is Kind.FIT,
             "give_up": asking,
             "replay": self._state.may_replay,
@@ -217,6 +220,12 @@ class RoundScreen(Screen[None]):
     # --- sound ----------------------------------------------------------------------------------
 
     def _play(self, effect: Play) -> None:
+        self.query_one(AnswerArea).leave_take()
+        played = played_back(effect.question, self._given_text, effect.speed)
+        if effect.mine and played is not None:
+            self._lights = ()
+            self._sounding.play(played)
+            return
         device = self._mine() if effect.mine else None
         excerpt = Excerpt(effect.question, device, effect.speed)
         self._lights = self._lights_of(excerpt)
@@ -230,6 +239,7 @@ class RoundScreen(Screen[None]):
             self._say(problem)
 
     def _silence(self) -> None:
+        self.query_one(AnswerArea).leave_take()
         self._sounding.stop()
         self.query_one("#strip", FormStrip).sounding = None
 
@@ -252,7 +262,7 @@ class RoundScreen(Screen[None]):
     def _show_question(self) -> None:
         state, bench = self._state, self._bench
         question = state.current.question
-        self._bass = None
+        self._bass, self._given_text = None, ""
         self._say(self._first_notice())
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         self._show_form(answered=False)
@@ -415,8 +425,23 @@ class RoundScreen(Screen[None]):
             self._say(str(error))
             return
         self._answer(message.text, grade)
+        if message.said:
+            self._say(message.said)
+
+    @on(PlayPad.Starting)
+    def _take_starts(self, message: PlayPad.Starting) -> None:
+        """A take needs silence: what sounds is stopped first."""
+        message.stop()
+        if self._state.phase is not Phase.ASKING:
+            return
+        if self._sounding.playing:
+            self._happen(Stopped(time.monotonic()))
+        self._sounding.stop()  # what is still being rendered shall not come into the take
+        self._say("")
+        self.query_one(AnswerArea).start_take()
 
     def _answer(self, given: str, grade: Grade) -> None:
+        self._given_text = given
         self._happen(Answered(time.monotonic(), given, grade))
 
     def action_replay(self) -> None:
@@ -429,7 +454,7 @@ class RoundScreen(Screen[None]):
 
     def action_mine(self) -> None:
         """Play what was answered."""
-        if self._mine() is not None:
+        if self._has_mine:
             self._happen(Replayed(mine=True))
 
     def action_stop(self) -> None:
@@ -470,6 +495,12 @@ class RoundScreen(Screen[None]):
     def action_save_clip(self) -> None:
         """Write what is asked to a WAV file in the working directory."""
         self._say(self._bench.save_clip(self._state.current.question))
+
+    @property
+    def _has_mine(self) -> bool:
+        """Whether what was answered can be heard."""
+        question = self._state.current.question
+        return self._mine() is not None or played_back(question, self._given_text) is not None
 
     def _mine(self) -> Device | None:
         """The device that the answer describes, if there is one to be heard."""

@@ -14,19 +14,21 @@ from textual.widgets.option_list import Option
 from engine.feels import Feel
 from engine.neck import LEAST_FRETS, MOST_FRETS, OpenStrings
 from engine.notation import NoteNames
-from quiz.errors import SettingsError
+from quiz.errors import InstrumentError, SettingsError
+from quiz.midi_input import input_names
 from quiz.screens.focus import FocusScreen
 from quiz.setting_checks import BUILTIN_TUNINGS
 from quiz.settings import (
     GUITAR_KEYS,
     HORN_KEYS,
+    PlayBy,
     Settings,
     favouring,
     own_tunings_text,
     read_own_tunings,
     with_value,
 )
-from quiz.sound_device import output_devices
+from quiz.sound_device import input_devices, output_devices
 from quiz.workbench import Workbench
 
 
@@ -75,8 +77,31 @@ ROWS = (
     Row("reverb", "Room sound", (True, False)),
     Row("soundfont", "Own SoundFont", note="a file; empty for the built-in sound"),
     Row("output_device", "Sound output", note="empty for the system's default"),
+    Row("play_by", "Answer by playing", tuple(by.value for by in PlayBy)),
+    Row(
+        "midi_input",
+        "MIDI input",
+        note="empty for the first there is; network:HOST:PORT for one elsewhere",
+    ),
+    Row("input_device", "Sound input", note="empty for the system's default"),
     Row("ascii", "ASCII signs only", (False, True)),
 )
+
+
+def midi_inputs() -> tuple[str, ...]:
+    """The names of the system's MIDI inputs; none where it has no MIDI."""
+    try:
+        return input_names()
+    except InstrumentError:
+        return ()  # `lastbar check` says why
+
+
+OFFERED: dict[str, Callable[[], Sequence[str]]] = {
+    "output_device": output_devices,
+    "midi_input": midi_inputs,
+    "input_device": input_devices,
+}
+"""What there is to choose from where a name is typed."""
 
 
 class SettingsScreen(Screen[None]):
@@ -134,8 +159,8 @@ class SettingsScreen(Screen[None]):
             own = tuple(self._bench.settings.own_tunings) if row.key == "tuning" else ()
             self._set(row, _following((*row.choices, *own), value))
             return
-        outputs = output_devices() if row.key == "output_device" else ()
-        self.app.push_screen(TypedSetting(row, typed_text(row, value), self._typed(row), outputs))
+        offered = OFFERED[row.key]() if row.key in OFFERED else ()
+        self.app.push_screen(TypedSetting(row, typed_text(row, value), self._typed(row), offered))
 
     def _typed(self, row: Row) -> Callable[[str], str]:
         def take(text: str) -> str:

@@ -4,7 +4,7 @@ from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
-import mido  # type: ignore[import-untyped]  # mido ships no types
+import mido
 import numpy as np
 import pytest
 import soundfile

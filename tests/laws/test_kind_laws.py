@@ -41,6 +41,7 @@ COUNTS = {
     Kind.WRITE: 800,
     Kind.SPELL: 400,
     Kind.FIND: 400,
+    Kind.PLAY: 300,
     Kind.PLACE: 1200,
     Kind.FIT: 900,
     Kind.FORM: 800,

@@ -29,11 +29,12 @@ ITEMS = {
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
+    Kind.PLAY: "climb",
 }
 
 
 def only(kind: Kind) -> Only:
-    return Only(kinds=(kind,), devices=(ITEMS[kind],), keys=IN_A)
+    return Only(kinds=(kind,), devices=(ITEMS[kind],), keys=IN_A, playing=True)
 
 
 def coming(bench: Workbench) -> Question:
@@ -230,7 +231,7 @@ def test_a_variant_is_picked_as_one(tmp_path: Path) -> None:
 
 
 def test_a_round_of_all_kinds_runs_to_its_end(tmp_path: Path) -> None:
-    with opened(tmp_path, settings=Settings(daily_questions=400), silent=None) as bench:
+    with opened(tmp_path, Only(playing=True), Settings(daily_questions=400)) as bench:
         out = said(bench, ["?"] * 30, count=30)
         kinds = {one.data["kind"] for one in of("question", out)}
         assert 30 == bench.store.count()

@@ -9,7 +9,7 @@ import time
 import wave
 from pathlib import Path
 
-import mido  # type: ignore[import-untyped]  # mido ships no types
+import mido
 import pytest
 
 from quiz.cautions import CAUTIONS

@@ -4,7 +4,7 @@ import wave
 from io import BytesIO
 from pathlib import Path
 
-import mido  # type: ignore[import-untyped]  # mido ships no types
+import mido
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList

@@ -42,7 +42,9 @@ def test_within_a_family_the_order_is_that_of_the_file() -> None:
 
 
 def test_a_line_that_moves_is_asked_in_every_way_and_one_that_stays_is_only_named() -> None:
-    assert (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.FIND) == kinds_of(device("climb-five-one"))
+    assert (Kind.NAME, Kind.WRITE, Kind.SPELL, Kind.FIND, Kind.PLAY) == kinds_of(
+        device("climb-five-one")
+    )
     assert (Kind.NAME,) == kinds_of(device("straight-one-four"))
     assert () == kinds_of(device("boogie"))
     assert () == kinds_of(device("climb+dip"))
@@ -89,7 +91,7 @@ def test_a_row_is_a_form_or_a_device() -> None:
 
 
 def test_without_limits_all_material_is_asked_in_every_kind_it_has() -> None:
-    items = items_within(Only(), CATALOGUE)
+    items = items_within(Only(playing=True), CATALOGUE)
     assert len(items) == len(set(items))
     assert set(items) == {
         Item(row.id, kind.value) for row in learning_order(CATALOGUE) for kind in kinds_of(row)

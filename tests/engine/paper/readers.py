@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple
 from xml.etree.ElementTree import Element, fromstring
 
-import mido  # type: ignore[import-untyped]  # mido ships no types
+import mido
 
 from engine.neck import Tuning
 
