@@ -52,6 +52,8 @@ def parse_chorus(text: str, form: Form, catalogue: Catalogue) -> Chorus:
 
 def _placing(word: str, form: Form, catalogue: Catalogue) -> Placing:
     name, at, bar = word.partition("@")
+    if not name.strip():
+        raise MusicInputError(f"{shown(word)}: give a device before the @, such as climb+dip@11")
     device = catalogue.completed(catalogue.find(name.strip()))
     allowed = () if device.family is Family.BASE else places(device, form)
     if not allowed:

@@ -199,7 +199,7 @@ def _check_chorus(device: Device, chorus: int, choruses: int) -> None:
         raise MusicInputError(f"'{device.name}' in chorus index {chorus}: give 0 to {last}")
     if device.family is Family.ENDING and chorus != last:
         raise MusicInputError(
-            f"'{device.name}' ends the tune: put it into the last chorus, index {last}"
+            f"'{device.name}' ends the tune: put it into the last chorus, number {choruses}"
         )
 
 

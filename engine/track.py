@@ -99,8 +99,8 @@ class ChorusPlace(NamedTuple):
 def planned(plan: TrackPlan) -> TrackPlan:
     """The plan itself, when it can be played.
 
-    Raises MusicInputError for no chorus, too many of them, too long a track, a tempo that cannot be
-    played, and devices that have no place, overlap or do not fit the bass.
+    Raises MusicInputError for no chorus, too many of them, too long a track, nobody who plays, a
+    tempo that cannot be played, and devices that have no place, overlap or do not fit the bass.
     """
     tempi, count = len(plan.tempi), len(plan.choruses)
     if not 1 <= tempi <= MOST_TEMPI:
@@ -109,6 +109,8 @@ def planned(plan: TrackPlan) -> TrackPlan:
         raise MusicInputError(
             f"{count} choruses for {tempi} tempi: give 1 to {MOST_CHORUSES} for each"
         )
+    if plan.bass is BassPart.OUT and plan.texture is Texture.BASS:
+        raise MusicInputError("the bass is out and nobody else plays: give drums or band with it")
     for tempo in plan.tempi:
         checked_tempo(tempo)
     if (length := seconds(plan)) > LONGEST_SECONDS:

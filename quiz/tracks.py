@@ -21,10 +21,12 @@ from engine.sound import Mix
 from engine.stream import stream_stretches
 from engine.timing import FRAME_RATE
 from engine.track import TrackPlan, seconds, stretches
+from engine.whole import clear_leftovers
 from quiz.errors import FileError
 from quiz.files import check_free, new_file
 
 if TYPE_CHECKING:
+    from multiprocessing.context import SpawnContext
     from multiprocessing.pool import IMapIterator
 
     import numpy
@@ -81,17 +83,20 @@ def write_tracks(jobs: Sequence[TrackJob], done: Callable[[int], None]) -> None:
         check_free(job.target, job.force)
     processes = min(len(jobs), os.cpu_count() or 1)
     context = multiprocessing.get_context("spawn")  # a fork would copy locks of native threads
-    with context.Pool(processes, _end_quietly) as pool:  # leaving it ends the processes
+    with _interrupt_held(context) as hear_it_again:  # the processes never hear it
+        pool = context.Pool(processes, _end_quietly)
         staff = _process_ids()
-        results = pool.imap_unordered(write_track, jobs)
         try:
+            hear_it_again()
+            results = pool.imap_unordered(write_track, jobs)
             for count in range(1, len(jobs) + 1):
                 _next(results, staff)
                 done(count)
-        except BaseException:
+        finally:
             pool.terminate()
             pool.join()  # until then a process may still be taking its half file away
-            raise
+            for job in jobs:
+                clear_leftovers(job.target)  # of a process that was killed
 
 
 def _next(results: "IMapIterator[None]", staff: set[int | None]) -> None:
@@ -127,8 +132,30 @@ def _interrupt(_number: int, _frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
+@contextmanager
+def _interrupt_held(context: "SpawnContext") -> Iterator[Callable[[], None]]:
+    """Ctrl+C and a terminal that closes wait, here and in the processes that are started, until
+    what is given is called, or this ends: then they are heard here."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield lambda: None
+        return
+    held = {signal.SIGINT, signal.SIGHUP}
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, held)
+    context.Lock()  # starts a process that counts these, and lets Ctrl+C through again
+    signal.pthread_sigmask(signal.SIG_BLOCK, held)
+
+    def hear_it_again() -> None:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+    try:
+        yield hear_it_again
+    finally:
+        hear_it_again()
+
+
 def _end_quietly() -> None:
-    """In a process of the pool: the program alone hears Ctrl+C, and tells this one to end."""
+    """In a process of the pool: the program alone hears Ctrl+C and a terminal that closes, and
+    tells this one to end."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, lambda _number, _frame: sys.exit(ENDED))
 

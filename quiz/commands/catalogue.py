@@ -155,11 +155,16 @@ def run_spell(options: "Namespace") -> int:
         ("midi", [str(pitch) for pitch in shape.pitches]),
         *(("neck", [format_position(place, tuning) for place in way.positions]) for way in ways),
     )
+    width = max(5, *(len(word) for _, words in rows for word in words)) + 1
     for label, words in rows:
-        say(f"{label:<9}{''.join(f'{word:<6}' for word in words)}".rstrip())
+        say(f"{label:<9}{''.join(f'{word:<{width}}' for word in words)}".rstrip())
     if len(ways) > 1:
         for place, way in enumerate(ways, start=1):
-            say(f"path {place}: {way.movement} frets of hand movement, {way.stretches} stretches")
+            frets, reaches = way.movement, way.stretches
+            say(
+                f"path {place}: {frets} fret{'s' * (frets != 1)} of hand movement, "
+                f"{reaches} stretch{'es' * (reaches != 1)}"
+            )
     if any(way.stretches for way in ways):
         from quiz.cautions import HANDS
 

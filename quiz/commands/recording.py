@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 ALSO_SHOWN = 4
 """Other names that the text lists; the data holds all."""
 
+ALONE = "It is compared with one figure alone: leave out what comes before and after it."
+
 
 def run_hear_file(options: "Namespace") -> int:
     """`lastbar hear --file FILE`."""
@@ -109,7 +111,8 @@ def _names(take: "Take", key: "Key | None") -> tuple[list[str], list[str | None]
 def _lines(take: "Take", naming: "Naming", key: "Key | None", catalogue: "Catalogue") -> list[str]:
     told = _told_key(naming, key)
     names, degrees = _names(take, told)
-    lines = [f"{len(take.notes)} notes in {take.seconds:.1f} s{_tuning_words(take)}"]
+    count = len(take.notes)
+    lines = [f"{count} note{'s' * (count != 1)} in {take.seconds:.1f} s{_tuning_words(take)}"]
     rows = [("notes", names)]
     if told is not None:
         rows.append(("degrees", [str(degree) for degree in degrees]))
@@ -118,7 +121,7 @@ def _lines(take: "Take", naming: "Naming", key: "Key | None", catalogue: "Catalo
     ]
     if told is not None:
         lines.append(f"key      {told}{'' if key else ' (not stated: the best guess)'}")
-    return [*lines, *_verdict_lines(naming, catalogue, key)]
+    return [*lines, *_verdict_lines(take, naming, key, catalogue)]
 
 
 def _tuning_words(take: "Take") -> str:
@@ -129,16 +132,20 @@ def _tuning_words(take: "Take") -> str:
     return f"; the instrument is {abs(away)} cents {side}, which was taken into account"
 
 
-def _verdict_lines(naming: "Naming", catalogue: "Catalogue", key: "Key | None") -> list[str]:
-    from engine.listening.naming import Standing, find_name
+def _verdict_lines(
+    take: "Take", naming: "Naming", key: "Key | None", catalogue: "Catalogue"
+) -> list[str]:
+    from engine.listening.naming import SPARSEST, Standing, find_name
 
     nearest = naming.nearest
-    if nearest is None:
+    if nearest is None and len(take.notes) < SPARSEST:
         return ["None of these: there are too few notes for a figure."]
+    if nearest is None:
+        return ["None of these, and none is near.", ALONE]
     where = f"{find_name(nearest, catalogue)} in {nearest.key} ({nearest.device})"
     far = f"distance {nearest.distance:.2f}, about {nearest.tempo:.0f} beats a minute"
     if naming.standing is Standing.NONE:
-        return [f"None of these. The nearest: {where}, distance {nearest.distance:.2f}."]
+        return [f"None of these. The nearest: {where}, distance {nearest.distance:.2f}.", ALONE]
     first = f"{where}: {far}."
     if naming.standing is Standing.VARIANT:
         first = f"A variant of {first}"

@@ -173,6 +173,11 @@ def _write(jobs: "Sequence[TrackJob]", quiet: bool) -> None:
                 write_track(jobs[0], progress.share)
             else:
                 write_tracks(jobs, lambda count: progress.files(count, len(jobs)))
+    except KeyboardInterrupt:
+        progress.end()
+        whole = [job.target.name for job in jobs if job.target.exists()]
+        warn([f"stopped: no half file is left{'; whole: ' * bool(whole)}{', '.join(whole)}"])
+        raise
     finally:
         progress.end()
     for job in [] if quiet else jobs:
@@ -199,6 +204,7 @@ class _Progress:
         """Nothing more comes."""
         if self._line and self._said:
             sys.stderr.write("\n")
+        self._said = ""
 
     def _say(self, text: str) -> None:
         if text != self._said:
@@ -215,10 +221,10 @@ def _words(plan: "TrackPlan") -> str:
     from engine.feels import FEELS
     from engine.track import chorus_places, seconds
 
-    length = round(seconds(plan))
+    length, count = round(seconds(plan)), len(plan.choruses)
     head = (
         f"{plan.form.name} in {plan.key}, {FEELS[plan.feel].name}, "
-        f"{len(plan.choruses)} choruses, {length // 60}:{length % 60:02d}"
+        f"{count} chorus{'es' * (count != 1)}, {length // 60}:{length % 60:02d}"
     )
     lines, before = [head], None
     for place in chorus_places(plan):

@@ -138,7 +138,7 @@ def test_a_chorus_that_is_not_played_is_refused(chorus: int) -> None:
 @pytest.mark.parametrize("name", ["run-up", "stop-half-above"])
 def test_an_ending_belongs_into_the_last_chorus(name: str) -> None:
     assert plan((1, 11, name), choruses=2).placements
-    with pytest.raises(MusicInputError, match="ends the tune: put it into the last chorus, index"):
+    with pytest.raises(MusicInputError, match="ends the tune: put it into the last chorus, number"):
         plan((0, 11, name), choruses=2)
 
 

@@ -70,6 +70,13 @@ def test_spell_shows_several_ways_to_play_a_figure_and_what_they_cost(tmp_path: 
     lines = run(tmp_path, *ask).stdout.splitlines()
     assert 3 == sum(line.startswith("neck ") for line in lines)
     assert "path 1: 0 frets of hand movement, 0 stretches" in lines
+    assert "path 2: 1 fret of hand movement, 0 stretches" in lines
+
+
+def test_spell_keeps_places_on_strings_with_long_names_apart(tmp_path: Path) -> None:
+    ask = ("spell", "climb", "--key", "A", "--tuning", "drop-d")
+    neck = run(tmp_path, *ask).stdout.splitlines()[-1]
+    assert ["neck", "low", "D7", "A4", "A5", "A6"] == neck.split()
 
 
 def test_spell_takes_frets_and_a_tuning_of_ones_own(tmp_path: Path) -> None:

@@ -57,6 +57,19 @@ def test_a_changed_figure_is_a_variant_and_a_strange_line_none_of_these(tmp_path
     assert "A variant of climb" in said[0]
     assert "bar 2 beat 1: 6 in place of 5" in said[0]
     assert "None of these. The nearest: " in said[1]
+    assert "compared with one figure alone" in said[1]
+
+
+def test_a_long_take_is_not_said_to_have_too_few_notes(tmp_path: Path) -> None:
+    long = [Struck(float(beat), 29 + beat * 5 % 12) for beat in range(80)]
+    few = [Struck(0, 29), Struck(1, 33)]
+    said = [
+        run(tmp_path, "hear", "--file", recorded(tmp_path, notes), "--key", "F").stdout
+        for notes in (long, few)
+    ]
+    assert "None of these, and none is near." in said[0]
+    assert "leave out what comes before and after it" in said[0]
+    assert "too few notes" in said[1]
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,17 @@ SHORT = ("--form", "eight-bar", "--tempo", "150", "--choruses", "1")
 DEVICES = "climb+dip, walk-up-one-four@4"
 
 
+def children(process: int) -> str:
+    """The processes that a process has started."""
+    found = subprocess.run(["pgrep", "-P", str(process)], capture_output=True, text=True)
+    return found.stdout.strip()
+
+
+def any_begun(folder: Path) -> bool:
+    """Whether anything has been written there."""
+    return any(path.stat().st_size for path in folder.iterdir())
+
+
 def plan(tmp_path: Path, *arguments: str) -> list[dict[str, object]]:
     result = run(tmp_path, "track", "--plan-only", "--json", *arguments)
     assert 0 == result.returncode, result.stderr
@@ -94,7 +105,8 @@ def test_a_track_is_sound_as_long_as_its_plan_says(tmp_path: Path) -> None:
 
 
 def test_long_tracks_come_with_the_cautions_once(tmp_path: Path) -> None:
-    short = run(tmp_path, "track", "--plan-only", "--key", "A")
+    short = run(tmp_path, "track", "--plan-only", "--key", "A", "--choruses", "1")
+    assert ", 1 chorus, " in short.stdout
     long = run(tmp_path, "track", "--plan-only", "--key", "A,D", "--choruses", "30")
     for caution in CAUTIONS:
         assert caution not in short.stderr
@@ -110,6 +122,12 @@ def test_long_tracks_come_with_the_cautions_once(tmp_path: Path) -> None:
         (("--key", "fourths to A"), "give fourths, or fourths from and a key"),
         (("--key", "A", "--tempo", "fast"), "is no tempo"),
         (("--key", "A", "--chorus", "climb@4"), "starts in bar 11"),
+        (("--key", "A", "--chorus", "@4"), "give a device before the @"),
+        (("--key", "A", "--bass", "out", "--texture", "bass"), "nobody else plays: give drums or"),
+        (
+            ("--key", "A", "--chorus", "climb-five-one", "--choruses", "2"),
+            "put it into the last chorus, number 2",
+        ),
     ],
 )
 def test_wrong_use_is_one_line_that_says_what_to_do(
@@ -142,9 +160,44 @@ def test_a_track_that_is_told_to_end_leaves_no_file_and_no_process(
         start_new_session=True,
     ) as process:
         until = time.monotonic() + 60
-        while not any(path.stat().st_size for path in out.iterdir()):
+        while not any_begun(out):
             assert time.monotonic() < until
             time.sleep(0.02)
         process.send_signal(signal.SIGTERM)
         assert 1 == process.wait(timeout=30)
+    assert [] == list(out.iterdir())
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there a process has no group of its own")
+@pytest.mark.parametrize(("sent", "starting"), [("SIGINT", True), ("SIGHUP", False)])
+def test_what_a_terminal_tells_all_its_processes_ends_the_work_in_one_line(
+    tmp_path: Path, sent: str, starting: bool
+) -> None:
+    # Ctrl+C and a closed window reach the processes that write as well, and while they start
+    out = tmp_path / "out"
+    out.mkdir()
+    environment = os.environ | {
+        "LASTBAR_CONFIG": str(tmp_path / "config"),
+        "LASTBAR_DATA": str(tmp_path / "data"),
+    }
+    arguments = ["track", "--key", "A,D,G", "--choruses", "40", "--out", str(out / "t.wav")]
+    with subprocess.Popen(
+        [sys.executable, "-m", "quiz.cli", *arguments, "--json"],
+        env=environment,
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        text=True,
+    ) as process:
+        assert process.stdout is not None
+        until = time.monotonic() + 60
+        while not (children(process.pid) if starting else any_begun(out)):
+            assert time.monotonic() < until
+            time.sleep(0.02)
+        os.killpg(process.pid, getattr(signal, sent))
+        _, problems = process.communicate(timeout=30)
+    assert 1 == process.returncode
+    assert "lastbar: stopped: no half file is left" == problems.splitlines()[-1]
+    assert "Traceback" not in problems
     assert [] == list(out.iterdir())

@@ -4,6 +4,7 @@ import re
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from io import BytesIO
+from itertools import pairwise
 
 import pypdf
 import pytest
@@ -83,3 +84,21 @@ def test_pictures_can_be_drawn_in_any_thread() -> None:
     with ThreadPoolExecutor(1) as one, ThreadPoolExecutor(1) as other:
         assert to_svg(sheet) == one.submit(to_svg, sheet).result()
         assert to_pdf(sheet) == other.submit(to_pdf, sheet).result()
+
+
+def test_degrees_of_a_full_bar_do_not_run_into_each_other() -> None:
+    # the minor blues in 12/8 has eight times b6 in bar 9
+    manner = Manner(parse_key("Cm"), Feel.SLOW, 58)
+    svg = to_svg(chorus_passage(CATALOGUE.form("minor-blues"), [], manner, CATALOGUE).sheet(manner))
+    found = re.findall(
+        r'class="syl"><text x="(\d+)" y="(\d+)" font-size="0px"><tspan[^>]*><tspan font-size='
+        r'"(\d+)px">(b6)<',
+        svg,
+    )
+    assert 8 == len(found)
+    (line,) = {int(y) for _, y, _, _ in found}
+    assert line
+    size = int(found[0][2])
+    starts = [int(x) for x, _, _, _ in found]
+    # a letter of a text face is at most 0.65 of its size wide [common practice, no source]
+    assert all(2 * 0.65 * size < after - before for before, after in pairwise(starts))
