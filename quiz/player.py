@@ -214,8 +214,8 @@ class DevicePlayer:
 class LatePlayer:
     """A player whose device is opened in the background; whoever needs it first waits for it.
 
-    `begin` starts the opening; `opened` is called from its thread when it is done. Closing waits for
-    an opening under way: a program that ends in the midst of one can crash.
+    `begin` starts the opening; `opened` is called from its thread when it is done. Closing waits
+    for an opening under way: a program that ends in the midst of one can crash.
     """
 
     def __init__(self, device: str | None) -> None:

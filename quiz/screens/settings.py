@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import ModalScreen, Screen
-from textual.widgets import Footer, Input, OptionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from engine.feels import Feel
@@ -27,6 +27,7 @@ from quiz.settings import (
     with_value,
 )
 from quiz.sound_device import output_devices
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 
@@ -107,7 +108,7 @@ class SettingsScreen(Screen[None]):
             id="legend",
             markup=False,
         )
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show all values."""
@@ -192,7 +193,7 @@ class TypedSetting(ModalScreen[None]):
             yield Static(Content("\n".join(self._offered)), markup=False)
         yield Input(self._value, id="value")
         yield Static(id="problem", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     @on(Input.Submitted, "#value")
     def _submitted(self, event: Input.Submitted) -> None:
