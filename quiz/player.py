@@ -214,7 +214,8 @@ class DevicePlayer:
 class LatePlayer:
     """A player whose device is opened in the background; whoever needs it first waits for it.
 
-    `begin` starts the opening; `opened` is called from its thread when it is done.
+    `begin` starts the opening; `opened` is called from its thread when it is done. Closing waits
+    for an opening under way: a program that ends in the midst of one can crash.
     """
 
     def __init__(self, device: str | None) -> None:
@@ -255,7 +256,9 @@ class LatePlayer:
         return None if self._player is None else self._player.position()
 
     def close(self) -> None:
-        if self._player is not None:
+        with self._lock:
+            if self._player is None:
+                self._player = ClockPlayer(None)  # closed before its time: nothing opens any more
             self._player.close()
 
     def _opened(self) -> Player:

@@ -8,7 +8,7 @@ from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from engine.catalogue import Device, Family
@@ -31,6 +31,7 @@ from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
+from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.neck import NeckDrawing
 from quiz.wording import key_words
@@ -150,7 +151,7 @@ class CatalogueScreen(Screen[None]):
                 yield Static(id="reach", markup=False)
                 yield Static(id="source", markup=False)
         yield Static(id="notice", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Light the first device."""

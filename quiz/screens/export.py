@@ -9,13 +9,14 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.message import Message
 from textual.screen import ModalScreen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from engine.errors import EngineError
 from quiz.errors import QuizError
 from quiz.exports import export, offered
 from quiz.hearing import Hearing
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 WRITING = "Writing ..."
@@ -53,7 +54,7 @@ class ExportScreen(ModalScreen[None]):
         yield Static("Write what is shown here into the working folder, as", markup=False)
         yield OptionList(*kinds, id="kinds", markup=False)
         yield Static(id="problem", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     @on(OptionList.OptionSelected, "#kinds")
     def _chosen(self, event: OptionList.OptionSelected) -> None:

@@ -7,11 +7,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from quiz.focus import DEVICE, FAMILY, KEY, KIND, Focus, Stance, about, entry_words
 from quiz.setting_checks import FAMILIES, KEY_NAMES, KINDS_ASKED
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 TOPICS = (
@@ -54,7 +55,7 @@ class FocusScreen(Screen[None]):
             id="legend",
             markup=False,
         )
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show how all stand."""

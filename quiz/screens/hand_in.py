@@ -7,11 +7,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from quiz.errors import QuizError
 from quiz.files import free_name
 from quiz.result_fields import LONGEST_NAME
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 
@@ -36,7 +37,7 @@ class HandInScreen(ModalScreen[None]):
         )
         yield Input(id="value", max_length=LONGEST_NAME)
         yield Static(id="problem", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     @on(Input.Submitted, "#value")
     def _submitted(self, event: Input.Submitted) -> None:

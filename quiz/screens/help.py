@@ -5,10 +5,11 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen, Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from quiz.cautions import CAUTIONS
 from quiz.kinds import KINDS
+from quiz.widgets.footer import KeyFooter
 from quiz.wording import STAGE_WORDS
 
 WORDS = """\
@@ -51,11 +52,13 @@ class HelpScreen(ModalScreen[None]):
             yield Static(Content(f"\n{_words()}\n"), markup=False)
             kinds = [f"{facts.label}: {facts.says}" for facts in KINDS.values()]
             yield Static(Content("\n".join([*kinds, "", *CAUTIONS])), markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def _keys(self) -> list[str]:
+        """The screen's own keys, which have an id, before those that every list or table has."""
         rows = []
-        for active in self._below.active_bindings.values():
+        actives = self._below.active_bindings.values()
+        for active in sorted(actives, key=lambda active: not active.binding.id):
             binding = active.binding
             if binding.description and active.enabled:
                 key = self.app.get_key_display(binding)

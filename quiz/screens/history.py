@@ -6,11 +6,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
 from quiz.answers import Answer
 from quiz.past import given_words, open_past, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 PAGE = 60
@@ -57,7 +58,7 @@ class HistoryScreen(Screen[None]):
         yield Static("Past questions", classes="title", markup=False)
         yield Static(id="filters", markup=False)
         yield DataTable[Text](id="past", cursor_type="row", zebra_stripes=True)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show the newest."""

@@ -9,10 +9,11 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from quiz.errors import QuestionError
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ class HomeScreen(Screen[None]):
         yield Static(id="today", markup=False)
         yield OptionList(*_options(MENU), id="menu")
         yield Static(id="days", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Light the first line, so that Enter starts a round; show what went wrong till here."""

@@ -7,7 +7,7 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from engine.jam import JamPlace, cues
 from engine.timing import seconds_at
@@ -19,6 +19,7 @@ from quiz.screens.sounding import FOLLOW_SECONDS
 from quiz.session import Record
 from quiz.setlist import Setlist
 from quiz.widgets.answer_pad import Choices
+from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.wording import figure_words, key_words
 from quiz.workbench import Workbench
@@ -61,7 +62,7 @@ class JamScreen(Screen[None]):
         yield Choices(id="figures")
         with VerticalScroll(id="calls-box", can_focus=False):
             yield Static(id="calls", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Count in."""

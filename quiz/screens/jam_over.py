@@ -6,10 +6,11 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
 from quiz.calls import Jam, Tally
 from quiz.setlist import Setlist
+from quiz.widgets.footer import KeyFooter
 from quiz.wording import figure_words
 from quiz.workbench import Workbench
 
@@ -60,7 +61,7 @@ class JamOverScreen(Screen[None]):
             id="legend",
             markup=False,
         )
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def action_home(self) -> None:
         """Back to the home screen."""

@@ -6,7 +6,7 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from engine.catalogue import Device
 from engine.score import Texture
@@ -24,6 +24,7 @@ from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
 from quiz.tried import played_back, tried_device
 from quiz.widgets.figure_steps import FigureSteps, Tread
+from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.neck import NeckDrawing
 from quiz.wording import key_words
@@ -73,7 +74,7 @@ class PastScreen(Screen[None]):
             yield FigureSteps(signs, id="steps")
             yield NeckDrawing(signs, self._bench.settings.left_handed, id="neck")
             yield Static(id="remarks", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show everything; sound comes when it is asked for."""

@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import DataTable, Footer, Static
+from textual.widgets import DataTable, Static
 
 from engine.catalogue import Catalogue
 from engine.errors import printable
@@ -20,6 +20,7 @@ from quiz.kinds import KINDS, Kind
 from quiz.progress.counts import FEW
 from quiz.result_fields import date_text
 from quiz.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 CSV_NAME = "lastbar-roster.csv"
@@ -71,7 +72,7 @@ class RosterScreen(Screen[None]):
         yield Static(
             f"{LEGEND} Done: right {ENOUGH_RIGHT} times or more.", id="legend", markup=False
         )
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Read the folder, which may take a while."""
@@ -177,7 +178,7 @@ class PlayerScreen(Screen[None]):
             table.add_row(*map(Text, self._cells(line)))
         yield table
         yield Static(LEGEND, id="legend", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def _cells(self, line: Line) -> tuple[str, ...]:
         return (

@@ -8,7 +8,7 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import ContentSwitcher, Footer, Static
+from textual.widgets import ContentSwitcher, Static
 
 from engine.catalogue import Device
 from engine.errors import EngineError
@@ -50,6 +50,7 @@ from quiz.today import left_words
 from quiz.tried import played_back, tried_device
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.figure_steps import FigureSteps, Tread
+from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip, Mark
 from quiz.widgets.neck import NeckDrawing
 from quiz.widgets.play_pad import PlayPad
@@ -153,7 +154,7 @@ class RoundScreen(Screen[None]):
                 yield FigureSteps(bench.signs, id="steps")
                 yield Static(id="remarks", markup=False)
                 yield NeckDrawing(bench.signs, left_handed, id="neck")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show and sound the first question."""
@@ -331,6 +332,8 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         grade, question = state.grade, state.current.question
         assert grade is not None  # the phase is FEEDBACK only after an answer
+        if str(self.query_one("#notice", Static).content) == TAKEN_BACK:
+            self._say("")
         self.query_one("#answer", ContentSwitcher).current = "feedback"
         self._show_sentence()
         verdict = self.query_one("#verdict", Static)

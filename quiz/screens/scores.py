@@ -11,7 +11,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import DataTable, Footer, Static, TabbedContent, TabPane
+from textual.widgets import DataTable, Static, TabbedContent, TabPane
 
 from quiz.errors import QuizError
 from quiz.files import free_name, write_whole
@@ -31,6 +31,7 @@ from quiz.progress.report import Report, report
 from quiz.progress.svg import svg
 from quiz.screens.history import HistoryScreen
 from quiz.widgets.chart_plot import ChartPlot
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 TITLES = {
@@ -87,7 +88,7 @@ class ScoresScreen(Screen[None]):
                 with TabPane(TITLES[name], id=name):
                     yield Vertical(id=f"view-{name}", classes="view")
         yield Static(id="state", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     @on(TabbedContent.TabActivated)
     def _activated(self, event: TabbedContent.TabActivated) -> None:

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import ModalScreen, Screen
-from textual.widgets import Footer, Input, OptionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from engine.feels import Feel
@@ -29,6 +29,7 @@ from quiz.settings import (
     with_value,
 )
 from quiz.sound_device import input_devices, output_devices
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 
@@ -132,7 +133,7 @@ class SettingsScreen(Screen[None]):
             id="legend",
             markup=False,
         )
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show all values."""
@@ -217,7 +218,7 @@ class TypedSetting(ModalScreen[None]):
             yield Static(Content("\n".join(self._offered)), markup=False)
         yield Input(self._value, id="value")
         yield Static(id="problem", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     @on(Input.Submitted, "#value")
     def _submitted(self, event: Input.Submitted) -> None:

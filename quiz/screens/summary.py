@@ -8,11 +8,12 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from quiz.answers import Verdict
 from quiz.grading import Grade
 from quiz.today import left_words
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 
@@ -42,7 +43,7 @@ class SummaryScreen(Screen[None]):
         yield Static(title, classes="title", markup=False)
         with VerticalScroll(id="over"):
             yield Static(Content(self._words()), id="summary", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def _words(self) -> str:
         bench, results = self._bench, self._results

@@ -8,7 +8,7 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Button, Footer, Label, Select, Static
+from textual.widgets import Button, Label, Select, Static
 
 from engine.neck import TUNINGS
 from engine.notation import NoteNames
@@ -16,6 +16,7 @@ from quiz.cautions import VOLUME
 from quiz.screens.sounding import Sounding
 from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
 from quiz.testtone import TestTone
+from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 
 KEY_GROUPS = {
@@ -79,7 +80,7 @@ class WelcomeScreen(Screen[None]):
             yield Button("Play a test tone (F5)", id="tone")
             yield Button("Ready", id="done", variant="primary")
             yield Button("Ready, and find out what I know already", id="place")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     @on(Button.Pressed, "#tone")
     def action_tone(self) -> None:

@@ -475,6 +475,14 @@ async def test_without_colours_the_verdict_is_still_told(
         assert f"{bench.signs.right} Right" in visible(app)
 
 
+async def test_help_tells_the_keys_of_the_screen_before_those_of_every_list(tmp_path: Path) -> None:
+    async with staged(tmp_path, CLIMB_BY_NAME, size=(60, 20)) as (bench, app, pilot):
+        await start(pilot, bench)
+        await pilot.press("question_mark")
+        await pilot.pause()
+        assert "See the answer without guessing" in visible(app)
+
+
 async def test_help_lists_the_keys_of_the_screen_below_and_the_cautions(tmp_path: Path) -> None:
     async with staged(tmp_path, CLIMB_BY_NAME, size=(80, 60)) as (bench, app, pilot):
         await start(pilot, bench)

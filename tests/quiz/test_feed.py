@@ -296,6 +296,39 @@ def test_stopping_a_player_closes_the_feed(player: Player) -> None:
     assert player.position() is None
 
 
+def test_closing_waits_for_an_output_that_is_being_opened(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun, go_on = threading.Event(), threading.Event()
+
+    def open_slowly(_device: str | None) -> Player:
+        begun.set()
+        assert go_on.wait(PATIENCE)
+        return opened()[0]
+
+    monkeypatch.setattr("quiz.player.open_player", open_slowly)
+    player = LatePlayer(None)
+    player.begin(lambda: None)
+    assert begun.wait(PATIENCE)
+    closing = threading.Thread(target=player.close)
+    closing.start()
+    closing.join(0.05)
+    assert closing.is_alive()
+    go_on.set()
+    closing.join(PATIENCE)
+    assert not closing.is_alive()
+    assert player.is_open
+
+
+def test_nothing_is_opened_any_more_once_closed(monkeypatch: pytest.MonkeyPatch) -> None:
+    devices: list[str | None] = []
+    monkeypatch.setattr("quiz.player.open_player", devices.append)
+    player = LatePlayer(None)
+    player.close()
+    ended = threading.Event()
+    player.begin(ended.set)
+    assert ended.wait(PATIENCE)
+    assert [] == devices
+
+
 def test_a_clip_in_place_of_a_feed_closes_it(player: Player) -> None:
     feed = Feed()
     player.play_feed(feed)

@@ -486,6 +486,7 @@ async def test_an_answer_is_taken_back_and_given_anew(tmp_path: Path, kind: Kind
         assert [] == list(bench.store.answers())
         await pilot.press("ctrl+z", "ctrl+g")  # there is nothing more to take back
         await pilot.pause()
+        assert "Taken back" not in visible(app)
         (answer,) = bench.store.answers()
         assert question == from_parameters(answer.question)
         assert 2 == len(list(bench.store.every_answer()))
