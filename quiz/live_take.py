@@ -58,6 +58,9 @@ COUNT_BEATS = COUNT_IN_BARS * BEATS_PER_BAR
 TUNING_TOLD = 5.0
 """Cents: less is not worth a word."""
 
+MOST_CENTS = 30.0
+"""Up to here the ear that finds the notes has been measured."""
+
 
 @dataclass(frozen=True, slots=True)
 class CountIn:
@@ -122,8 +125,6 @@ class LiveTake:
         self._tuning = Cents(0.0)
         self._count: Future[Sound] | None = None
         self._starts: list[float] = []
-        if self.counted:
-            studio.prepare(CountIn(question))
 
     @property
     def stage(self) -> Stage:
@@ -162,7 +163,8 @@ class LiveTake:
         if abs(cents) < TUNING_TOLD:
             return ""
         side = "flat" if cents < 0 else "sharp"
-        return f"Your instrument is {abs(cents):.0f} cents {side}: that has been taken off."
+        tune = " Tune it: so much may mislead." if abs(cents) > MOST_CENTS else ""
+        return f"Your instrument is {abs(cents):.0f} cents {side}: that has been taken off.{tune}"
 
     # --- what happens ---------------------------------------------------------------------------
 

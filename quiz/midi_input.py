@@ -21,7 +21,7 @@ from quiz.strokes import Stroke
 NETWORK = "network:"
 """Begins the name of a port at the other end of a network connection."""
 
-POLL_SECONDS = 0.001
+POLL_SECONDS = 0.002
 """Between two looks at an open port: a key is stamped at most one look late."""
 
 RETRY_SECONDS = 1.0

@@ -1,5 +1,6 @@
 """A MIDI instrument at a real port: mido's own network ports, where the system has no others."""
 
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -104,3 +105,12 @@ def test_an_end_that_does_not_answer_is_said() -> None:
 def test_a_name_that_is_no_network_port_is_refused(name: str) -> None:
     with pytest.raises(InstrumentError, match="network:HOST:PORT"):
         checked_port(name)
+
+
+def test_without_the_part_for_the_systems_ports_it_is_said_what_brings_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(sys.modules, "rtmidi", None)  # as if it were not installed
+    monkeypatch.delitem(sys.modules, "mido.backends.rtmidi", raising=False)
+    with pytest.raises(InstrumentError, match=r"pip install 'lastbar\[midi\]'"):
+        MidiInput("")
