@@ -1,16 +1,16 @@
 """Figures as rows of notes: what the step drawing, the catalogue and the commands show."""
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 
 from engine.catalogue import Device
 from engine.errors import MusicInputError
 from engine.figure import Figure, figure, neck_figure, paths
 from engine.frets import format_position
-from engine.neck import USUAL_NECK, Neck
+from engine.neck import USUAL_NECK, Neck, positions
 from engine.notation import NoteNames, format_note
 from engine.pattern import Spot
-from engine.theory import Key
+from engine.theory import Key, Midi
 from quiz.grading import Error, Grade
 
 ROWS = ("degree", "note", "neck")
@@ -37,12 +37,14 @@ def drawn(
     names: NoteNames = NoteNames.ENGLISH,
     neck: Neck = USUAL_NECK,
     missed: Collection[Spot] = (),
+    heights: Mapping[Spot, Midi] | None = None,
 ) -> tuple[DrawnNote, ...]:
-    """The notes of a device in a key; `missed` marks the places where an answer went wrong.
+    """The notes of a device in a key; `missed` marks the places where an answer went wrong, and
+    `heights` says where its notes sound.
 
     The neck row is empty when a note is off the neck.
     """
-    shape = shape_on(device, key, neck)
+    shape = shape_on(device, key, neck, heights)
     frets_row = neck_labels(shape, neck)
     return tuple(
         DrawnNote(
@@ -55,12 +57,21 @@ def drawn(
     )
 
 
-def shape_on(device: Device, key: Key, neck: Neck) -> Figure:
-    """The figure where it lies on the neck; at its usual height where it lies nowhere."""
+def shape_on(
+    device: Device, key: Key, neck: Neck, heights: Mapping[Spot, Midi] | None = None
+) -> Figure:
+    """The figure at `heights`, where each note sounds; without them, or where that is off the neck,
+    where it lies on the neck; at its usual height where it lies nowhere."""
     try:
-        return neck_figure(device, key, neck)
+        shape = neck_figure(device, key, neck)
     except MusicInputError:
-        return figure(device, key)
+        shape = figure(device, key)
+    if heights is None or any(note.spot not in heights for note in shape.notes):
+        return shape
+    heard = tuple(replace(note, midi=heights[note.spot]) for note in shape.notes)
+    if not all(positions(note.midi, neck.tuning, neck.frets) for note in heard):
+        return shape
+    return replace(shape, notes=heard)
 
 
 def neck_labels(shape: Figure, neck: Neck = USUAL_NECK) -> tuple[str, ...]:

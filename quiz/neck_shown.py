@@ -9,7 +9,7 @@ from engine.forms import Form
 from engine.fretboard import Position
 from engine.neck import Fingering, Neck
 from engine.pattern import Spot
-from engine.theory import Key
+from engine.theory import Key, Midi
 from quiz.answers import Verdict
 from quiz.drawing import shape_on
 from quiz.excerpts import Excerpt
@@ -18,7 +18,7 @@ from quiz.hearing import Hearing
 from quiz.kinds import Kind
 from quiz.material import find_row
 from quiz.neck_light import Light, lights
-from quiz.neck_notes import beats_before
+from quiz.neck_notes import beats_before, pattern_spot
 from quiz.neck_paths import best_path, compared
 from quiz.questions import Question, asked_device
 
@@ -41,12 +41,29 @@ def figure_path(device: Device, key: Key, neck: Neck) -> Fingering | None:
     return best_path(shape_on(device, key, neck).pitches, neck)
 
 
-def figure_places(device: Device, key: Key, neck: Neck) -> dict[Spot, Position]:
-    """Where each note of a figure is played; empty where it is off the neck."""
-    path = figure_path(device, key, neck)
+def figure_places(
+    device: Device, key: Key, neck: Neck, heights: Mapping[Spot, Midi] | None = None
+) -> dict[Spot, Position]:
+    """Where each note of a figure is played, at `heights` or where it usually lies; empty where it
+    is off the neck."""
+    path = best_path(shape_on(device, key, neck, heights).pitches, neck)
     if path is None:
         return {}
     return dict(zip(device.pattern.strikes, path.positions, strict=True))
+
+
+def heard_heights(question: Question, catalogue: Catalogue) -> dict[Spot, Midi]:
+    """How high each note of the part that is asked for sounds in the excerpt, by where it stands in
+    that part; of bars that are played again, as they are played first."""
+    _, line = Excerpt(question).line(catalogue)
+    played = asked_device(question, catalogue)
+    before = beats_before(asked_part(question, catalogue))
+    heights: dict[Spot, Midi] = {}
+    for note in line:
+        if note.device == played.id:
+            spot = pattern_spot(note, played, question.bar - question.first)
+            heights.setdefault(Spot(spot.beat - before, spot.offbeat), note.event.midi)
+    return heights
 
 
 def neck_of(question: Question, grade: Grade, neck: Neck, catalogue: Catalogue) -> Shown | None:
@@ -58,8 +75,14 @@ def neck_of(question: Question, grade: Grade, neck: Neck, catalogue: Catalogue) 
         wrong = tuple(pair.place for pair in grade.pairs if pair.place and pair.error)
         path = compared(question, grade, catalogue).shown
         return Shown(question.own_neck, path, grade.places, wrong)
-    places = figure_places(asked_part(question, catalogue), question.key, neck)
+    places = _heard_places(question, neck, catalogue)
     return Shown(neck, tuple(places.values())) if places else None
+
+
+def _heard_places(question: Question, neck: Neck, catalogue: Catalogue) -> dict[Spot, Position]:
+    """The places of the figure in the octave in which it sounds, where that is on the neck."""
+    heights = heard_heights(question, catalogue)
+    return figure_places(asked_part(question, catalogue), question.key, neck, heights)
 
 
 def excerpt_lights(
@@ -90,9 +113,9 @@ def _path_places(
     question: Question, grade: Grade, neck: Neck, catalogue: Catalogue
 ) -> Mapping[Spot, Position]:
     """The places of the path that is drawn, by where their notes stand in the figure."""
-    part = asked_part(question, catalogue)
     if question.kind is not Kind.FIND:
-        return figure_places(part, question.key, neck)
+        return _heard_places(question, neck, catalogue)
+    part = asked_part(question, catalogue)
     figure = figure_places(part, question.key, question.own_neck)
     if grade.verdict is not Verdict.RIGHT:
         return figure

@@ -14,7 +14,7 @@ from quiz.drawing import ROWS, drawn, missed_spots
 from quiz.excerpts import Excerpt, question_plan
 from quiz.grading import Marks, asked_part
 from quiz.kinds import KINDS, Kind
-from quiz.neck_shown import neck_of
+from quiz.neck_shown import heard_heights, neck_of
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
 from quiz.questions import Question, asked_device
@@ -147,6 +147,7 @@ class PastScreen(Screen[None]):
             bench.names,
             bench.neck,
             missed,
+            heard_heights(question, bench.catalogue),
         )
         treads = [Tread(note.spot, note.height, note.labels, note.missed) for note in notes]
         steps.show(treads, ROWS)

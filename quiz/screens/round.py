@@ -21,7 +21,7 @@ from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, Marks, asked_part, grade_nothing
 from quiz.kinds import KINDS, Kind
 from quiz.neck_light import Light, lit
-from quiz.neck_shown import excerpt_lights, neck_of
+from quiz.neck_shown import excerpt_lights, heard_heights, neck_of
 from quiz.questions import Question, asked_device
 from quiz.reach import WHO_PLAYS
 from quiz.replies import grade_reply
@@ -382,6 +382,7 @@ class RoundScreen(Screen[None]):
             bench.names,
             bench.neck,
             missed_spots(grade),
+            heard_heights(question, bench.catalogue),
         )
         steps.show(
             [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS

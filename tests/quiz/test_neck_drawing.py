@@ -6,12 +6,15 @@ from itertools import product
 import pytest
 
 from engine.feels import Feel
-from engine.neck import FOUR_STRING, Neck, Position, find_tuning
+from engine.frets import format_position
+from engine.neck import FOUR_STRING, Neck, Position, find_tuning, sounding
 from engine.pattern import Spot, parse_pattern
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
+from engine.tunings import own_tuning
 from quiz.answers import Verdict
+from quiz.drawing import drawn
 from quiz.excerpts import Excerpt, question_line
-from quiz.grading import Grade
+from quiz.grading import Grade, asked_part
 from quiz.hearing import Hearing
 from quiz.kinds import Kind
 from quiz.neck_drawing import (
@@ -25,7 +28,8 @@ from quiz.neck_drawing import (
     window_with,
 )
 from quiz.neck_light import Light, lights, lit
-from quiz.neck_shown import excerpt_lights, hearing_lights, neck_of
+from quiz.neck_shown import excerpt_lights, heard_heights, hearing_lights, neck_of
+from quiz.questions import REGISTERS
 from quiz.signs import PLAIN, RICH
 from tests.quiz.asking import CATALOGUE, answered, key, made, question
 
@@ -177,6 +181,47 @@ def test_a_tail_alone_is_lit_in_the_second_bar() -> None:
     first = (asked.bar + 1 - asked.first + 1) * TICKS_PER_BAR
     assert first == found[0].start
     assert 6 == len(found)  # 5 b6 5 5 5, and the one arrived at
+
+
+@pytest.mark.parametrize("register", REGISTERS)
+@pytest.mark.parametrize(
+    ("device", "kind", "item"),
+    [
+        ("climb+dip", Kind.NAME, "climb"),
+        ("fall+two-five", Kind.WRITE, "two-five"),
+        ("climb+dip", Kind.SPELL, "dip"),
+        ("walk-up-one-four", Kind.NAME, "walk-up-one-four"),
+        ("last-four-twice", Kind.NAME, "last-four-twice"),
+    ],
+)
+def test_what_is_drawn_and_lit_is_what_sounds(
+    register: str, device: str, kind: Kind, item: str
+) -> None:
+    asked = replace(question(device, kind=kind, item=item), register=register)
+    grade = Grade(Verdict.RIGHT, 1.0)
+    sounds = {note.event.start: note.event.midi for note in question_line(asked, CATALOGUE)}
+    found = excerpt_lights(Excerpt(asked), grade, FOUR, CATALOGUE)
+    lit_pitches = [sounding(light.place, FOUR_STRING) for light in found]
+    assert [sounds[light.start] for light in found] == lit_pitches
+    shown = neck_of(asked, grade, FOUR, CATALOGUE)
+    assert shown is not None
+    assert set(shown.path) == {light.place for light in found}
+    part, heights = asked_part(asked, CATALOGUE), heard_heights(asked, CATALOGUE)
+    notes = drawn(part, asked.key, neck=FOUR, heights=heights)
+    assert [note.height for note in notes] == [sounding(place, FOUR_STRING) for place in shown.path]
+    assert [note.labels[2] for note in notes] == [
+        format_position(place, FOUR_STRING) for place in shown.path
+    ]
+
+
+def test_what_sounds_off_the_neck_is_drawn_in_the_octave_that_is_on_it() -> None:
+    short = Neck(own_tuning("short", ("A0", "D1", "G1")), 20)
+    asked = replace(question("climb+dip", kind=Kind.NAME, item="climb"), register="upper")
+    shown = neck_of(asked, Grade(Verdict.RIGHT, 1.0), short, CATALOGUE)
+    assert shown is not None
+    line = question_line(asked, CATALOGUE)
+    heard = next(note.event.midi for note in line if note.device == asked.device)
+    assert 12 == heard - sounding(shown.path[0], short.tuning)
 
 
 def test_another_figure_than_the_one_drawn_lights_nothing() -> None:
