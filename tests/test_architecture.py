@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -37,8 +38,13 @@ def modules(package: str) -> dict[str, Path]:
     }
 
 
-def imports(path: Path) -> Iterator[str]:
+@cache
+def imports(path: Path) -> frozenset[str]:
     """Every module that a file imports, anywhere in it."""
+    return frozenset(_imports(path))
+
+
+def _imports(path: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

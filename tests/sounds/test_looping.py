@@ -1,6 +1,7 @@
 """Loops: exact periods, tuned pitch, no seam."""
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 import pytest
@@ -10,6 +11,12 @@ from sounds.electric_piano import electric_piano
 from sounds.looping import GUARD, find_loop, frozen, hertz, partial, sixteen_bit
 from sounds.organ import organ
 from sounds.sf2 import Instrument
+
+
+@cache
+def built(build: Callable[[], Instrument]) -> Instrument:
+    """An instrument; building one takes seconds, and nothing here changes it."""
+    return build()
 
 
 @pytest.mark.parametrize("key", range(21, 100))
@@ -45,7 +52,7 @@ def test_a_wave_over_full_scale_is_refused() -> None:
 
 @pytest.mark.parametrize("build", [finger_bass, electric_piano, organ])
 def test_what_follows_a_loop_is_its_beginning_to_the_bit(build: Callable[[], Instrument]) -> None:
-    for zone in build().zones:
+    for zone in built(build).zones:
         start, end = zone.sample.loop
         frames = zone.sample.frames
         assert np.array_equal(frames[start : start + GUARD], frames[end : end + GUARD])
@@ -53,7 +60,7 @@ def test_what_follows_a_loop_is_its_beginning_to_the_bit(build: Callable[[], Ins
 
 
 def test_no_bass_sample_is_bent_by_more_than_a_semitone_on_the_neck() -> None:
-    for zone in finger_bass().zones:
+    for zone in built(finger_bass).zones:
         for key in range(max(zone.keys[0], FIRST_ROOT - 1), min(zone.keys[1], LAST_ROOT + 1) + 1):
             assert abs(key - zone.sample.root) <= 1
 
@@ -61,7 +68,7 @@ def test_no_bass_sample_is_bent_by_more_than_a_semitone_on_the_neck() -> None:
 @pytest.mark.parametrize("build", [finger_bass, electric_piano, organ])
 def test_every_key_and_velocity_has_exactly_one_sample(build: Callable[[], Instrument]) -> None:
     covered = np.zeros((128, 128), dtype=int)
-    for zone in build().zones:
+    for zone in built(build).zones:
         keys, velocities = (slice(low, high + 1) for low, high in (zone.keys, zone.velocities))
         covered[keys, velocities] += 1
     assert np.all(covered == 1)
