@@ -23,7 +23,7 @@ from quiz.learners.learner import Learner
 from quiz.learners.memory_models import FAMILIES
 from quiz.schedule import Plan
 from tests.bench.pickers import Boxes, Picker, Planner, Program, RoundRobin, Uniform
-from tests.bench.weeks import Course, Outcome, interval, medium, neighbours, practise
+from tests.bench.weeks import KNOWN, Course, Outcome, interval, medium, neighbours, practise
 
 FIRST_SEED = 1000
 """Other seeds than those on which rules were chosen."""
@@ -92,18 +92,30 @@ def table(by_picker: dict[str, list[Outcome]]) -> str:
             f"{_difference(rows, uniform):>18}{_difference(rows, planner):>18}"
             f"{_known(rows, uniform):8.2f}"
         )
-    program = by_picker["program"]
-    needed = sum(row.needed for row in program) / sum(row.asked for row in program)
-    known = sum(row.known_needed for row in program) / sum(row.known for row in uniform)
+    lines += [_stopping(by_picker["program"], uniform), _calibration(by_picker["program"])]
+    return "\n".join(lines)
+
+
+def _stopping(program: Sequence[Outcome], uniform: Sequence[Outcome]) -> str:
+    """What was known above KNOWN, for a learner who stops whenever nothing is due: how many
+    questions, against all of uniform's over the same days, and as a share of what was asked."""
+    asked, needed = (mean(row.asked for row in program), mean(row.needed for row in program))
+    known, base = (mean(row.known_needed for row in program), mean(row.known for row in uniform))
+    return (
+        f"A learner who stops when nothing is due answers {needed:.0f} of {asked:.0f} questions, "
+        f"{known:.0f} of them on what\nwas known above {KNOWN}; uniform, which never stops, asks "
+        f"{base:.0f} such over the same days: {known / base:.2f} of them.\n"
+        f"Of the questions asked those are {known / needed:.1%}; of uniform's {base / asked:.1%}."
+    )
+
+
+def _calibration(program: Sequence[Outcome]) -> str:
     error = mean(row.calibration or 0.0 for row in program)
     shown = [row.calibration_shown for row in program if row.calibration_shown is not None]
-    lines += [
-        f"The program said that nothing was due after {needed:.0%} of the questions; up to there "
-        f"known {known:.2f}.",
+    return (
         f"Calibration error: memory state {error:.3f}, as shown "
-        f"{f'{mean(shown):.3f}' if shown else 'not measured'}.",
-    ]
-    return "\n".join(lines)
+        f"{f'{mean(shown):.3f}' if shown else 'not measured'}."
+    )
 
 
 def _difference(rows: Sequence[Outcome], base: Sequence[Outcome]) -> str:
