@@ -111,11 +111,8 @@ def _stopping(program: Sequence[Outcome], uniform: Sequence[Outcome]) -> str:
 
 def _calibration(program: Sequence[Outcome]) -> str:
     error = mean(row.calibration or 0.0 for row in program)
-    shown = [row.calibration_shown for row in program if row.calibration_shown is not None]
-    return (
-        f"Calibration error: memory state {error:.3f}, as shown "
-        f"{f'{mean(shown):.3f}' if shown else 'not measured'}."
-    )
+    shown = mean(row.calibration_shown or 0.0 for row in program)
+    return f"Calibration error: memory state {error:.3f}, as shown {shown:.3f}."
 
 
 def _difference(rows: Sequence[Outcome], base: Sequence[Outcome]) -> str:

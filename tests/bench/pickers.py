@@ -160,26 +160,13 @@ class Planner(Uniform):
         return known * right + (1 - known) * wrong - family.recall(trace, self.end)
 
 
-def shown_chance(
-    practice: Practice, item: Item, key: str, guess_rate: float, day: int
-) -> float | None:
-    """The chance of a right answer as the program shows it; None where it shows none yet.
-
-    The hook for the layer over the memory states.
-    """
-    knowing = getattr(practice, "knowing", None)
-    if knowing is None:
-        return None
-    return float(knowing.chance(item, practice.states[item], day, guess_rate, key))
-
-
 class Prediction(NamedTuple):
     """The first answer of an item on a day: what was predicted, and what happened."""
 
     remembered: float
     """By the memory state alone."""
 
-    shown: float | None
+    shown: float
     """As the program shows it."""
 
     right: bool
@@ -232,7 +219,7 @@ class Program:
             self.predictions.append(
                 Prediction(
                     chance_of_right(known, guess_rate, day),
-                    shown_chance(self.practice, item, key, guess_rate, day),
+                    self.practice.knowing.chance(item, known, day, guess_rate, key),
                     response.right,
                 )
             )

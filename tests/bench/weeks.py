@@ -106,11 +106,11 @@ def _with_calibration(outcome: Outcome, picker: Program) -> Outcome:
     replayed = Practice.replayed(picker.store.answers())
     assert replayed == picker.practice, "the replayed history differs from the live one"
     rows = picker.predictions
-    shown = [(row.shown, row.right) for row in rows if row.shown is not None]
+    shown = [(row.shown, row.right) for row in rows]
     return replace(
         outcome,
         calibration=calibration_error([(row.remembered, row.right) for row in rows]),
-        calibration_shown=calibration_error(shown) if shown else None,
+        calibration_shown=calibration_error(shown),
     )
 
 
