@@ -40,8 +40,9 @@ class AnswerArea(ContentSwitcher):
             "play_answer",
             "Play it",
             id="answer.play",
-            tooltip="Answer by playing the line on your instrument; again: by typing",
+            tooltip="Answer by playing the line on your instrument",
         ),
+        Binding("f4", "type_answer", "Type it", id="answer.type", tooltip="Type it after all"),
     ]
 
     class Given(Message):
@@ -144,19 +145,17 @@ class AnswerArea(ContentSwitcher):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Playing is offered where there is an instrument, and where it gives nothing away."""
+        if action == "type_answer":
+            return self.plays_line
         if action != "play_answer":
             return True
         question = self._question
-        if question is None or KINDS[question.kind].answered is not By.LINE:
+        if question is None or KINDS[question.kind].answered is not By.LINE or self.plays_line:
             return False
         return self._begin_take is not None and can_be_played(question)
 
     def action_play_answer(self) -> None:
-        """Play the line in place of typing it, or type it again."""
-        if self.plays_line:
-            self.leave_take()
-            self._type_again()
-            return
+        """Play the line in place of typing it."""
         assert self._question is not None  # set by `ask`; the key is offered only then
         pad = self.query_one(PlayPad)
         pad.ask(self._question, self._begin_take)
@@ -164,6 +163,11 @@ class AnswerArea(ContentSwitcher):
         pad.focus()
         pad.action_start()
         self.refresh_bindings()
+
+    def action_type_answer(self) -> None:
+        """Type the line after all."""
+        self.leave_take()
+        self._type_again()
 
     def _type_again(self) -> None:
         self.current = PADS[By.LINE]

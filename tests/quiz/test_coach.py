@@ -535,7 +535,7 @@ def test_an_empty_chorus_never_comes_twice_running(tmp_path: Path, store: Store)
 def test_all_kinds_are_asked_and_their_right_answers_kept_as_right(
     tmp_path: Path, store: Store
 ) -> None:
-    bench = Bench(tmp_path, store, Settings(daily_questions=400))
+    bench = Bench(tmp_path, store, Settings(daily_questions=400), Only(playing=True))
     for _ in range(120):
         following = bench.coach.next()
         bench.coach.look_ahead()

@@ -278,6 +278,7 @@ async def test_a_typed_line_may_be_played_freely_until_enter_or_silence(
 async def test_who_would_rather_type_goes_back_to_typing(tmp_path: Path) -> None:
     async with asked(tmp_path, Kind.WRITE) as stage:
         await stage.begun("f4")
+        await stage.until(lambda: "f4 Type it" in visible(stage.app))
         await stage.pilot.press("f4")
         assert not stage.pad.taking
         await stage.pilot.press(*"1 2 b3 3".replace(" ", "_"))
