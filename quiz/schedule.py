@@ -222,6 +222,12 @@ def ahead_of_time(
     Asking the ripest instead lost recall on simulated learners (`tests/bench/bench_weeks.py`): it
     brings each item back just before it is due, again and again, so that none is ever left alone
     long enough to gain by it. A lot leaves some alone for long, and no item behind the others.
+
+    Of some ninety other rules that were tried there none was clearly better with both kinds of
+    memory; what they win with one they lose with the other. Asking in turn what was asked longest
+    ago gains 0.009 where memory fades as a power of time and loses 0.03 where slow traces grow only
+    over long gaps; what was wrong last time first, lots by days and stability, and leaving half of
+    the items alone each week lie in between. [2 to 8 learners of each kind]
     """
     met = [item for item in items if item in practice.states]
     if not met:

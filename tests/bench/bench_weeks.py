@@ -3,7 +3,8 @@
 Each learner works through 150 items, 60 questions a day, for 8 weeks with missed days; four weeks
 after the last day it is looked at how much is remembered. The program's own schedule, memory,
 history and replay are run against asking at random, all in turn, textbook boxes, and a planner that
-sees the learner's memory. All pickers get the same learners, so the differences are paired.
+sees the learner's memory; once more with a learner who stops for the day when nothing is due. All
+pickers get the same learners, so the differences are paired.
 
 The families of memory share no formula with the scheduling library. The third one has no part in
 any choice of a rule or a number. Simulated learners are no people: real players may differ.
@@ -22,13 +23,13 @@ from typing import NamedTuple
 from quiz.learners.learner import Learner
 from quiz.learners.memory_models import FAMILIES
 from quiz.schedule import Plan
-from tests.bench.pickers import Boxes, Picker, Planner, Program, RoundRobin, Uniform
-from tests.bench.weeks import KNOWN, Course, Outcome, interval, medium, neighbours, practise
+from tests.bench.pickers import Boxes, Picker, Planner, Program, RoundRobin, Stopping, Uniform
+from tests.bench.weeks import Course, Outcome, interval, medium, neighbours, practise
 
 FIRST_SEED = 1000
 """Other seeds than those on which rules were chosen."""
 
-PICKERS = ("uniform", "in turn", "boxes", "program", "planner")
+PICKERS = ("uniform", "in turn", "boxes", "program", "stopping", "planner")
 NICE = 15
 
 
@@ -76,8 +77,9 @@ def _picker(wanted: Run, learner: Learner, course: Course) -> Picker:
     items, seed = course.items, wanted.seed
     if wanted.picker == "planner":
         return Planner(items, seed, learner, course.days, course.end)
-    if wanted.picker == "program":
-        return Program(items, seed, Plan(course.a_day), neighbours)
+    if wanted.picker in ("program", "stopping"):
+        kind = Stopping if wanted.picker == "stopping" else Program
+        return kind(items, seed, Plan(course.a_day), neighbours)
     return {"uniform": Uniform, "in turn": RoundRobin, "boxes": Boxes}[wanted.picker](items, seed)
 
 
@@ -92,20 +94,34 @@ def table(by_picker: dict[str, list[Outcome]]) -> str:
             f"{_difference(rows, uniform):>18}{_difference(rows, planner):>18}"
             f"{_known(rows, uniform):8.2f}"
         )
-    lines += [_stopping(by_picker["program"], uniform), _calibration(by_picker["program"])]
+    program = by_picker["program"]
+    lines += [
+        "Questions a learner, and those of them on what was known above 0.95:",
+        _asked("uniform", [(row.asked, row.known) for row in uniform], uniform),
+        _asked("program", [(row.asked, row.known) for row in program], uniform),
+        _asked(
+            "  of those, up to 'nothing is due'",
+            [(row.needed, row.known_needed) for row in program],
+            uniform,
+        ),
+        _asked(
+            "learner stops when nothing is due",
+            [(row.asked, row.known) for row in by_picker["stopping"]],
+            uniform,
+        ),
+        _calibration(program),
+    ]
     return "\n".join(lines)
 
 
-def _stopping(program: Sequence[Outcome], uniform: Sequence[Outcome]) -> str:
-    """What was known above KNOWN, for a learner who stops whenever nothing is due: how many
-    questions, against all of uniform's over the same days, and as a share of what was asked."""
-    asked, needed = (mean(row.asked for row in program), mean(row.needed for row in program))
-    known, base = (mean(row.known_needed for row in program), mean(row.known for row in uniform))
+def _asked(what: str, counts: Sequence[tuple[int, int]], uniform: Sequence[Outcome]) -> str:
+    """Questions on what was known already: how many, as a multiple of all of uniform's over the
+    same days, and as a share of what was asked."""
+    asked, known = (mean(count[place] for count in counts) for place in (0, 1))
+    times = known / mean(row.known for row in uniform)
     return (
-        f"A learner who stops when nothing is due answers {needed:.0f} of {asked:.0f} questions, "
-        f"{known:.0f} of them on what\nwas known above {KNOWN}; uniform, which never stops, asks "
-        f"{base:.0f} such over the same days: {known / base:.2f} of them.\n"
-        f"Of the questions asked those are {known / needed:.1%}; of uniform's {base / asked:.1%}."
+        f"  {what:34}{asked:6.0f}, known{known:6.0f}: {times:.2f} of uniform's, "
+        f"{known / asked:.1%} of its own"
     )
 
 

@@ -175,6 +175,9 @@ class Prediction(NamedTuple):
 class Program:
     """The program's own schedule, memory and history."""
 
+    stops = False
+    """Whether the learner stops for the day when it is said that nothing is due."""
+
     def __init__(
         self,
         items: Sequence[Item],
@@ -265,3 +268,9 @@ class Program:
             version="0",
             origin="bench",
         )
+
+
+class Stopping(Program):
+    """The program, for a learner who stops for the day whenever it says that nothing is due."""
+
+    stops = True

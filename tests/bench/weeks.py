@@ -84,12 +84,15 @@ class Outcome:
 
 
 def practise(learner: Learner, picker: Picker, course: Course) -> Outcome:
-    """The whole course. A program's history is replayed at the end and must be the same."""
+    """The whole course; a learner of `Stopping` ends a day when nothing is due. A program's history
+    is replayed at the end and must be the same."""
     known = asked = needed = known_needed = 0
     for day in filter(learner.comes, range(course.days)):
         at = When(day)
         for _ in range(course.a_day):
             item, key = picker.pick(at)
+            if isinstance(picker, Program) and picker.stops and day in picker.undue:
+                break
             known_already = learner.recall(item, at) > KNOWN
             due = not (isinstance(picker, Program) and day in picker.undue)
             response = learner.answer(item, at, GUESS_RATES[item.kind], key)
