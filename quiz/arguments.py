@@ -122,7 +122,7 @@ def parser() -> argparse.ArgumentParser:
     _track_arguments(added.add_parser("track", help="play-along tracks, as files"))
     _sheet_arguments(added.add_parser("sheet", help="a device or a chorus on paper"))
     shown = added.add_parser("scores", help="scores over weeks")
-    shown.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
+    _printed_as(shown)
     shown.add_argument("--chart", choices=scores.CHARTS, help="write one chart to a file")
     shown.add_argument("--out", type=Path, metavar="FILE.svg", help="the file of the chart")
     shown.add_argument(
@@ -134,13 +134,20 @@ def parser() -> argparse.ArgumentParser:
     shown.set_defaults(run=scores.run_scores)
     check = added.add_parser("check", help="what works on this machine")
     check.set_defaults(run=program_commands.run_check)
-    for command in (devices, spell, shown, check):
+    for command in (devices, spell, check):
         command.add_argument("--json", action="store_true", help="print data for scripts")
     _keep_arguments(added.add_parser("keep", help="backups, and histories of other machines"))
     _assignment_arguments(added.add_parser("assignment", help="what a teacher sets, and results"))
     for name, command in added.choices.items():
         command.set_defaults(command=name)
     return program
+
+
+def _printed_as(command: argparse.ArgumentParser) -> None:
+    """Words, unless one of these is asked for."""
+    forms = command.add_mutually_exclusive_group()
+    forms.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
+    forms.add_argument("--json", action="store_true", help="print data for scripts")
 
 
 def _keep_arguments(keep: argparse.ArgumentParser) -> None:
@@ -166,12 +173,17 @@ def _keep_arguments(keep: argparse.ArgumentParser) -> None:
         formatter_class=_Explaining,
     )
     export.set_defaults(run=exchanging.run_export)
+    export.add_argument("--force", action="store_true", help="write over a file that is there")
     import_ = what.add_parser("import", help="take answers in that `keep export` has written")
     import_.set_defaults(run=exchanging.run_import)
     merge = what.add_parser("merge", help="take in another machine's history, or its export")
     merge.set_defaults(run=exchanging.run_merge)
-    for command in (export, import_, merge):
-        command.add_argument("file", type=Path, metavar="FILE")
+    for command, file in (
+        (export, "where to, such as answers.jsonl"),
+        (import_, "what `keep export` has written"),
+        (merge, "the other machine's history.db, or its export; it is only read"),
+    ):
+        command.add_argument("file", type=Path, metavar="FILE", help=file)
     for command in (import_, merge):
         command.add_argument(
             "--dry-run", action="store_true", help="say what would come in, and change nothing"
@@ -199,10 +211,9 @@ def _assignment_arguments(assignment: argparse.ArgumentParser) -> None:
         command.add_argument("file", type=Path, metavar="FILE", help="the assignment")
     table = what.add_parser("table", help="read a folder of results into one table")
     table.add_argument("folder", type=Path, metavar="FOLDER")
-    table.add_argument("--csv", action="store_true", help="print a table for a spreadsheet")
+    _printed_as(table)
     table.set_defaults(run=assignments.run_table)
-    for command in (check, table):
-        command.add_argument("--json", action="store_true", help="print data for scripts")
+    check.add_argument("--json", action="store_true", help="print data for scripts")
 
 
 def _ask_arguments(ask: argparse.ArgumentParser) -> None:

@@ -14,6 +14,9 @@ from quiz.errors import FileError, QuizError, ResultsError
 ENCODING = "utf-8-sig"
 """UTF-8; some editors put a byte order mark in front."""
 
+DATABASE = b"SQLite format 3\0"
+"""How the file of a history begins (sqlite.org, Database File Format, 1.3.1)."""
+
 _PLAIN = os.O_RDONLY | getattr(os, "O_BINARY", 0)
 _WAITS_FOR_NOBODY = getattr(os, "O_NONBLOCK", 0)  # a pipe that nobody writes to would hang
 _FOLLOWS_NO_LINK = getattr(os, "O_NOFOLLOW", 0)
@@ -60,9 +63,10 @@ def write_whole(path: Path, text: str) -> None:
     It is written under a name of its own beside `path` and renamed when complete, so whatever
     stands at `path` is a whole file, old or new; a symbolic link there is replaced, what it leads
     to is left alone. Raises ResultsError when the folder is missing or not writable or the disk is
-    full; then nothing is left behind.
+    full, FileError when a database stands there; then nothing is left behind.
     """
     partial = path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
+    check_no_history(path)
     try:
         with partial.open("x", encoding="utf-8", newline="") as file:
             file.write(text)
@@ -100,11 +104,24 @@ def new_file(path: Path, force: bool = False) -> Iterator[Path]:
 
 
 def check_free(path: Path, force: bool = False) -> None:
-    """Return quietly if a file may be written there; raises FileError when the name is taken."""
+    """Return quietly if a file may be written there; raises FileError when the name is taken, and
+    by a database even with `force`: that may be somebody's history."""
+    check_no_history(path)
     if os.path.lexists(path) and not force:
         raise FileError(
             f"{printable(str(path))} is there already: give another name, or --force to replace it"
         )
+
+
+def check_no_history(path: Path) -> None:
+    """Raises FileError when a database stands there: nothing is written over a history."""
+    with suppress(OSError):  # nothing there, or nothing that can be read
+        raw = _read_bytes(path, len(DATABASE), links=True)
+        if raw is not None and raw.startswith(DATABASE):
+            raise FileError(
+                f"{printable(str(path))} is a database, perhaps a history of answers, and is not "
+                "written over: give another name"
+            )
 
 
 def free_name(path: Path) -> Path:

@@ -141,7 +141,9 @@ class Workbench:
     def coach(self) -> "Coach":
         """Who asks; called in when somebody wants to be asked."""
         if self._coach is None:
-            self._coach = self._new_coach(self._limits())
+            limits = self._limits()
+            silent = limits.silent or self.silence is not None
+            self._coach = self._new_coach(replace(limits, silent=silent))
         return self._coach
 
     @property

@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 
 def run_export(options: "Namespace") -> int:
     """`lastbar keep export`."""
+    from quiz.files import check_free
     from quiz.history.exchange import export
 
+    check_free(options.file, options.force)
     with history_open(locate()) as store, waiting("Writing") as progress:
         done = export(store, options.file, progress)
     if options.json:

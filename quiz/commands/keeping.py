@@ -82,7 +82,8 @@ def run_restore(options: "Namespace") -> int:
     locations = locate()
     chosen = options.file or newest_sound_backup(locations.backups)
     if chosen is None or not chosen.is_file():
-        raise NotFound(f"no backup {options.file or 'in ' + str(locations.backups)}")
+        place = options.file or f"in {locations.backups}"
+        raise NotFound(f"no backup {place}: `lastbar keep list` names those there are")
     aside = restore(chosen, locations.history)
     copied, there = answers_in(chosen), answers_in(locations.history)
     if options.json:

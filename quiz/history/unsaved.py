@@ -2,12 +2,13 @@
 
     unsaved.jsonl           waits; every instance of the program may add to it
     unsaved.jsonl.taking    is being put into the history; left behind if the program dies there
-    unsaved.jsonl.taken-N   is in the history; kept, since it may have lines that nobody could read
+    unsaved.jsonl.taken-N   is in the history; the newest stay, and all with a line nobody could read
 
 Each carries its id, so putting a file into the history twice changes nothing. The line of an undo
 is told by the id of the `answer` that it takes back.
 """
 
+import glob
 import json
 import os
 from collections.abc import Callable, Sequence
@@ -19,6 +20,9 @@ from quiz.answers import Answer, storable
 from quiz.errors import AnswerError, StoreUnwritable
 from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, UNDO_COLUMNS, answer_of, undo_of
 from quiz.history.undo import Records, Undo
+
+TAKEN_KEPT = 3
+"""How many files that were taken in stay; older ones go when the history has all that they hold."""
 
 
 def write_unsaved(answers: Sequence[Answer], path: Path, undos: Sequence[Undo] = ()) -> None:
@@ -75,11 +79,31 @@ def take_in(path: Path, keep: Callable[[Sequence[Answer], Sequence[Undo]], objec
 
 
 def _put_away(taking: Path, path: Path) -> None:
-    number = 1
-    while (taken := path.with_name(f"{path.name}.taken-{number}")).exists():
-        number += 1
+    """Keep what was taken in under a name of its own; of those, the oldest go."""
+    before = _taken(path)
+    number = _number(before[-1]) + 1 if before else 1
     with suppress(FileNotFoundError):  # another instance has done it
-        taking.rename(taken)
+        taking.rename(path.with_name(f"{path.name}.taken-{number}"))
+    for old in _taken(path)[:-TAKEN_KEPT]:
+        if _holds_records_only(old):
+            old.unlink(missing_ok=True)
+
+
+def _taken(path: Path) -> list[Path]:
+    """What has been taken in and put away, the oldest first."""
+    found = path.parent.glob(f"{glob.escape(path.name)}.taken-*")
+    return sorted((file for file in found if _number(file)), key=_number)
+
+
+def _number(taken: Path) -> int:
+    digits = taken.name.rpartition("-")[2]
+    return int(digits) if digits.isdecimal() else 0
+
+
+def _holds_records_only(path: Path) -> bool:
+    """Whether every line could be read, and so is in the history: nothing goes with the file."""
+    lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+    return all(_record(line) is not None for line in lines if line.strip())
 
 
 def _plain(value: object) -> object:

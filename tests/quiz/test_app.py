@@ -314,6 +314,18 @@ async def test_without_a_sound_output_rounds_ask_what_needs_no_ear(tmp_path: Pat
         assert Kind.SPELL is app.screen._state.current.question.kind
 
 
+async def test_without_a_sound_output_home_counts_what_needs_no_ear_after_settings_too(
+    tmp_path: Path,
+) -> None:
+    async with staged(tmp_path, silent="no sound: there is no output") as (bench, app, pilot):
+        await pilot.pause()
+        bench.fresh_coach()
+        items = bench.today().items
+        bench.change(replace(bench.settings, frets=24))
+        assert items == bench.today().items
+        assert f"of {items}:" in words(app, "#today")
+
+
 async def test_the_catalogue_changes_key_tempo_feel_and_texture_and_sounds(
     tmp_path: Path,
 ) -> None:

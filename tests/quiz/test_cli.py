@@ -144,6 +144,7 @@ def test_an_unknown_device_is_not_found(tmp_path: Path) -> None:
         ("ask", "--seed", "-1"),
         ("ask", "--device", "plain-five", "--kind", "spell", "--key", "Q"),
         ("keep", "burn"),
+        ("scores", "--json", "--csv"),
     ],
 )
 def test_wrong_use_is_one_line_and_exit_code_1(tmp_path: Path, arguments: tuple[str, ...]) -> None:

@@ -245,6 +245,31 @@ def test_a_file_that_is_not_there_is_not_found(here: Machine, tmp_path: Path) ->
     assert 1 == here.keep("export", tmp_path / "none" / "none.jsonl").code
 
 
+def test_an_export_leaves_what_is_there_alone_unless_forced(here: Machine, tmp_path: Path) -> None:
+    file = tmp_path / "mine.txt"
+    file.write_text("a song")
+    result = here.keep("export", file)
+    assert 1 == result.code
+    assert "is there already" in result.error
+    assert "a song" == file.read_text()
+    assert 0 == here.keep("export", file, "--force").code
+    assert "Nothing new" in here.keep("import", file).out
+
+
+@pytest.mark.parametrize("force", [(), ("--force",)])
+def test_an_export_is_never_written_over_a_history(here: Machine, force: tuple[str, ...]) -> None:
+    result = here.keep("export", here.history, *force)
+    assert 1 == result.code
+    assert "give another name" in result.error
+    assert 30 == len(here.answers())
+
+
+def test_a_missing_backup_is_told_with_what_to_do(here: Machine) -> None:
+    result = here.keep("restore", "none.db")
+    assert 2 == result.code
+    assert "`lastbar keep list`" in result.error
+
+
 def test_the_help_of_export_explains_every_field(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -10,8 +10,9 @@ import pytest
 
 from quiz import roster as roster_module
 from quiz.assignment import Assignment
-from quiz.errors import ResultsError
+from quiz.errors import FileError, ResultsError
 from quiz.files import free_name, write_whole
+from quiz.history.store import open_store
 from quiz.memory import Item
 from quiz.progress.counts import wilson
 from quiz.results import Results, as_text, results_of
@@ -247,3 +248,13 @@ def test_a_name_that_is_taken_gets_the_first_free_number(tmp_path: Path) -> None
     path.touch()
     (tmp_path / "a-2.csv").symlink_to(tmp_path / "nowhere")
     assert tmp_path / "a-3.csv" == free_name(path)
+
+
+def test_nothing_is_written_over_a_history(tmp_path: Path) -> None:
+    history = tmp_path / "history.db"
+    open_store(history).close()
+    before = history.read_bytes()
+    with pytest.raises(FileError, match="give another name"):
+        write_whole(history, "text")
+    assert before == history.read_bytes()
+    assert [history] == list(tmp_path.iterdir())

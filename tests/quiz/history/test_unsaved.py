@@ -107,12 +107,28 @@ def test_waiting_answers_go_in_once_and_their_file_is_put_away(waiting: Path) ->
     assert not waiting.exists()
 
 
-def test_every_file_that_was_taken_in_is_kept(waiting: Path) -> None:
+def test_the_newest_files_that_were_taken_in_are_kept(waiting: Path) -> None:
     store = memory_store()
-    for number in range(3):
+    for number in range(12):
         write_unsaved([an_answer(number)], waiting)
         take_in(waiting, store.take_in)
-    assert 3 == len(answers_of(store)) == len(list(waiting.parent.iterdir()))
+    assert 12 == len(answers_of(store))
+    assert {f"{waiting.name}.taken-{number}" for number in (10, 11, 12)} == {
+        file.name for file in waiting.parent.iterdir()
+    }
+
+
+def test_a_file_with_a_line_that_nobody_can_read_is_kept_for_good(waiting: Path) -> None:
+    store = memory_store()
+    for number in range(6):
+        write_unsaved([an_answer(number)], waiting)
+        if number == 1:
+            waiting.write_text(f'{waiting.read_text()}{{"id": "c0ffee", "as yet unknown": 1}}')
+        take_in(waiting, store.take_in)
+    assert 6 == len(answers_of(store))
+    assert {f"{waiting.name}.taken-{number}" for number in (2, 4, 5, 6)} == {
+        file.name for file in waiting.parent.iterdir()
+    }
 
 
 class Died(Exception):
