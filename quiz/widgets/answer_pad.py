@@ -134,8 +134,14 @@ class AnswerLine(Widget, can_focus=True):
         return Text.assemble(("> ", "bold"), self.text, (cursor, "blink"), no_wrap=True)
 
     def on_key(self, event: events.Key) -> None:
-        """A printable character goes into the line; ? stands in no answer and asks for help."""
-        if event.character and event.is_printable and event.character != "?":
+        """A printable character goes into the line; ? stands in no answer and asks for help.
+
+        Backspace is taken here too: a binding has its turn only later, behind what is typed fast.
+        """
+        if event.key == "backspace":
+            event.stop()
+            self.action_rub_out()
+        elif event.character and event.is_printable and event.character != "?":
             event.stop()
             self._add(event.character)
 

@@ -89,8 +89,15 @@ class BarPad(FormStrip, can_focus=True):
     # --- what the player does -------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        """A digit goes on with a number."""
-        if event.character and event.character.isdecimal() and event.character.isascii():
+        """A digit goes on with a number.
+
+        What ends a number is taken here too: a binding has its turn only later, behind what is
+        typed fast.
+        """
+        if event.key in ("space", "comma"):
+            event.stop()
+            self.action_mark()
+        elif event.character and event.character.isdecimal() and event.character.isascii():
             event.stop()
             self.typed = (self.typed + event.character)[-2:]
 

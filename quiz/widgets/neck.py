@@ -202,9 +202,19 @@ class NeckPad(NeckDrawing, can_focus=True):
     # --- what the player does -------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        """A printable character goes on with a place; ? asks for help."""
+        """A printable character goes on with a place; ? asks for help.
+
+        Keys that end a place or take a character back are taken here too: a binding has its turn
+        only later, and who types fast would find them behind what was typed after them.
+        """
         char = event.character
-        if char and event.is_printable and char not in " ,?":
+        if event.key in ("space", "comma"):
+            event.stop()
+            self.action_put()
+        elif event.key == "backspace":
+            event.stop()
+            self.action_rub_out()
+        elif char and event.is_printable and char not in " ,?":
             event.stop()
             self.typed = (self.typed + char)[:LONGEST_ANSWER]
 

@@ -93,6 +93,16 @@ async def test_places_are_typed() -> None:
         assert ["E5 A4 A5 A6"] == stage.given
 
 
+async def test_places_that_are_typed_fast_are_all_there_once() -> None:
+    # a terminal hands over a burst of keys; none waits until the one before has been worked off
+    async with padded() as (stage, pad, pilot):
+        for char in "E5 A4 A55\b D1,D2 ":
+            key = {" ": "space", ",": "comma", "\b": "backspace"}.get(char, char)
+            stage.post_message(events.Key(key, char))
+        await pilot.pause()
+        assert "given: E5 A4 A5 D1 D2" in text(pad)
+
+
 async def test_what_cannot_be_read_is_handed_on_so_that_it_is_told() -> None:
     async with padded() as (stage, _pad, pilot):
         await pilot.press(*"E5", "space", *"X9", "enter")
