@@ -379,7 +379,7 @@ def test_every_item_can_be_asked_so_none_blocks_the_way(
     bench = Bench(tmp_path, store, replace(settings, daily_questions=400))
     for day in range(16):
         bench.clock.at = moment(FIRST_DAY + 3 * day)
-        while bench.coach.today().new_left and bench.coach.today().stages["new"]:
+        while (today := bench.coach.today()).new_left and today.stages["new"]:
             bench.answer(bench.coach.next())
     assert 0 == bench.coach.today().stages["new"]
 
