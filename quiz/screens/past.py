@@ -3,30 +3,25 @@
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
 from engine.catalogue import Device
 from engine.score import Texture
-from quiz.drawing import ROWS, drawn, missed_spots
-from quiz.excerpts import Excerpt, question_plan
-from quiz.grading import Marks, asked_part
+from quiz.excerpts import Excerpt
+from quiz.grading import Marks
 from quiz.kinds import KINDS, Kind
-from quiz.neck_shown import heard_heights, neck_of
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
-from quiz.questions import Question, asked_device
+from quiz.questions import Question
 from quiz.reach import WHO_PLAYS
-from quiz.screens.round import bar_marks
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
 from quiz.tried import played_back, tried_device
-from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
-from quiz.widgets.neck import NeckDrawing
+from quiz.widgets.outcome import Outcome, show_form
 from quiz.wording import key_words
 from quiz.workbench import Workbench
 
@@ -69,30 +64,20 @@ class PastScreen(Screen[None]):
         yield Static(id="count", markup=False)
         yield FormStrip(signs, id="strip")
         yield Static(id="notice", markup=False)
-        with VerticalScroll(id="feedback"):
-            yield Static(id="verdict", markup=False)
-            yield FigureSteps(signs, id="steps")
-            yield NeckDrawing(signs, self._bench.settings.left_handed, id="neck")
-            yield Static(id="remarks", markup=False)
+        yield Outcome(self._bench, id="feedback")
         yield KeyFooter()
 
     def on_mount(self) -> None:
         """Show everything; sound comes when it is asked for."""
         self.set_interval(FOLLOW_SECONDS, self._follow)
         past, bench = self._past, self._bench
-        verdict = verdict_of(past.answer)
-        sign = f"{bench.signs.verdict(verdict)} " if verdict else ""
-        lines = list(past_sentences(past, bench.catalogue, bench.names))
+        words = f"{past.answer.verdict}, after {past.answer.seconds:.0f} seconds"
+        lines = past_sentences(past, bench.catalogue, bench.names)
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
-        shown = self.query_one("#verdict", Static)
-        after = f"after {past.answer.seconds:.0f} seconds"
-        shown.update(Content(f"{sign}{past.answer.verdict}, {after}"))
-        if verdict:
-            shown.set_classes(verdict.name.lower().replace("_", "-"))
-        self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
+        outcome = self.query_one(Outcome)
+        outcome.show(past.question, past.grade, verdict_of(past.answer), words, lines)
         self._say(past.problem)
         self._show_form(past.question)
-        self._show_figure(past.question)
         if past.question is not None:
             bench.studio.prepare(Excerpt(past.question))
 
@@ -120,47 +105,8 @@ class PastScreen(Screen[None]):
     def _show_form(self, question: Question | None) -> None:
         strip = self.query_one("#strip", FormStrip)
         strip.display = question is not None and KINDS[question.kind].heard
-        if question is None or not strip.display:
-            return
-        catalogue = self._bench.catalogue
-        asked: frozenset[int] = frozenset()
-        if question.device:
-            bars = asked_device(question, catalogue).pattern.bars
-            asked = frozenset(range(question.bar, question.bar + bars))
-        plan = question_plan(question, catalogue)
-        chords = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
-        marks = bar_marks(question, self._past.grade)
-        strip.show(catalogue.form(question.form), asked, frozenset(chords), dict(chords), marks)
-
-    def _show_figure(self, question: Question | None) -> None:
-        bench, grade = self._bench, self._past.grade
-        steps = self.query_one(FigureSteps)
-        about_one = question is not None and bool(question.device) and question.kind is not Kind.FIT
-        steps.display = about_one and question is not None and question.kind is not Kind.FIND
-        self._show_neck(question if about_one else None)
-        if question is None or not steps.display:
-            return
-        missed = missed_spots(grade) if grade else ()
-        notes = drawn(
-            asked_part(question, bench.catalogue),
-            question.key,
-            bench.names,
-            bench.neck,
-            missed,
-            heard_heights(question, bench.catalogue),
-        )
-        treads = [Tread(note.spot, note.height, note.labels, note.missed) for note in notes]
-        steps.show(treads, ROWS)
-
-    def _show_neck(self, question: Question | None) -> None:
-        """The figure on the neck; in a question about the neck, with the player's own places."""
-        bench, grade, neck = self._bench, self._past.grade, self.query_one("#neck", NeckDrawing)
-        shown = None
-        if question is not None and grade is not None:
-            shown = neck_of(question, grade, bench.neck, bench.catalogue)
-        neck.display = shown is not None
-        if shown is not None:
-            neck.show(shown.neck, shown.path, shown.own, shown.wrong)
+        if question is not None and strip.display:
+            show_form(strip, question, self._bench.catalogue, self._past.grade)
 
     # --- sound ----------------------------------------------------------------------------------
 
@@ -183,7 +129,9 @@ class PastScreen(Screen[None]):
 
     def _play(self, device: Device | None = None, speed: float = 1.0) -> None:
         if self._past.question is not None:
-            self._sounding.play(Excerpt(self._past.question, device, speed))
+            excerpt = Excerpt(self._past.question, device, speed)
+            self.query_one(Outcome).hear(excerpt)
+            self._sounding.play(excerpt)
 
     @on(Sounding.Ready)
     def _ready(self, message: Sounding.Ready) -> None:
@@ -195,6 +143,7 @@ class PastScreen(Screen[None]):
         """Move the bar with the sound."""
         self._sounding.has_ended()
         self.query_one("#strip", FormStrip).sounding = self._sounding.where()
+        self.query_one(Outcome).follow(self._sounding.tick())
 
     def action_hear(self) -> None:
         """The question as it was asked."""
@@ -209,6 +158,7 @@ class PastScreen(Screen[None]):
         question, device = self._past.question, self._mine()
         played = played_back(question, self._past.answer.given) if question else None
         if played is not None:
+            self.query_one(Outcome).hear(None)
             self._sounding.play(played)
         elif device is not None:
             self._play(device)

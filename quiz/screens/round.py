@@ -5,7 +5,6 @@ import time
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import ContentSwitcher, Static
@@ -14,15 +13,12 @@ from engine.catalogue import Device
 from engine.errors import EngineError
 from engine.score import Texture
 from quiz.cautions import HANDS
-from quiz.drawing import ROWS, drawn, missed_spots
 from quiz.errors import QuizError
-from quiz.excerpts import Excerpt, question_plan
+from quiz.excerpts import Excerpt
 from quiz.feedback import feedback_lines, teachers_word
-from quiz.grading import Grade, Marks, asked_part, grade_nothing
+from quiz.grading import Grade, Marks, grade_nothing
 from quiz.kinds import KINDS, Kind
-from quiz.neck_light import Light, lit
-from quiz.neck_shown import excerpt_lights, heard_heights, neck_of
-from quiz.questions import Question, asked_device
+from quiz.questions import Question
 from quiz.reach import WHO_PLAYS
 from quiz.replies import grade_reply
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
@@ -49,10 +45,9 @@ from quiz.session import (
 from quiz.today import left_words
 from quiz.tried import played_back, tried_device
 from quiz.widgets.answer_area import AnswerArea
-from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.footer import KeyFooter
-from quiz.widgets.form_strip import FormStrip, Mark
-from quiz.widgets.neck import NeckDrawing
+from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.outcome import Outcome, show_form
 from quiz.widgets.play_pad import PlayPad
 from quiz.wording import question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
@@ -134,7 +129,6 @@ class RoundScreen(Screen[None]):
         self._effects: tuple[Effect, ...]
         self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
         self._bass: Device | None = None  # of `fit`: the figure that is heard with the band
-        self._lights: tuple[Light, ...] = ()
         self._given_text = ""  # the answer to the present question, once it is given
         self._sounding = Sounding(self, bench)
 
@@ -146,14 +140,11 @@ class RoundScreen(Screen[None]):
         yield Static(id="sentence", markup=False)
         yield Static(id="notice", markup=False)
         with ContentSwitcher(id="answer", initial="asking"):
-            left_handed = bench.settings.left_handed
             begin_take = bench.live_take if bench.playable else None
-            yield AnswerArea(bench.signs, left_handed, bench.names, begin_take, id="asking")
-            with VerticalScroll(id="feedback"):
-                yield Static(id="verdict", markup=False)
-                yield FigureSteps(bench.signs, id="steps")
-                yield Static(id="remarks", markup=False)
-                yield NeckDrawing(bench.signs, left_handed, id="neck")
+            yield AnswerArea(
+                bench.signs, bench.settings.left_handed, bench.names, begin_take, id="asking"
+            )
+            yield Outcome(bench, id="feedback")
         yield KeyFooter()
 
     def on_mount(self) -> None:
@@ -224,12 +215,12 @@ class RoundScreen(Screen[None]):
         self.query_one(AnswerArea).leave_take()
         played = played_back(effect.question, self._given_text, effect.speed)
         if effect.mine and played is not None:
-            self._lights = ()
+            self.query_one(Outcome).hear(None)
             self._sounding.play(played)
             return
         device = self._mine() if effect.mine else None
         excerpt = Excerpt(effect.question, device, effect.speed)
-        self._lights = self._lights_of(excerpt)
+        self.query_one(Outcome).hear(excerpt if self._state.grade is not None else None)
         self._sounding.play(excerpt)
         self.refresh_bindings()  # it may have been the last playing
 
@@ -250,7 +241,7 @@ class RoundScreen(Screen[None]):
             self._happen(PlayingEnded(time.monotonic()))
         hidden = self._state.phase is Phase.ASKING and not self._shows_place
         self.query_one("#strip", FormStrip).sounding = None if hidden else self._sounding.where()
-        self.query_one("#neck", NeckDrawing).lit = lit(self._lights, self._sounding.tick())
+        self.query_one(Outcome).follow(self._sounding.tick())
 
     # --- what is shown --------------------------------------------------------------------------
 
@@ -307,16 +298,7 @@ class RoundScreen(Screen[None]):
         strip.display = KINDS[question.kind].heard and (answered or self._shows_place)
         if not strip.display:
             return
-        plan = question_plan(question, catalogue)
-        asked: frozenset[int] = frozenset()
-        if question.device:
-            bars = asked_device(question, catalogue).pattern.bars
-            asked = frozenset(range(question.bar, question.bar + bars))
-        played = {bar.number: bar.chords for bar in plan.bars if not bar.landing}
-        hidden = frozenset() if answered else asked
-        chords = {number: None if number in hidden else bar for number, bar in played.items()}
-        marks = bar_marks(question, grade)
-        strip.show(catalogue.form(question.form), asked, frozenset(played), chords, marks)
+        show_form(strip, question, catalogue, grade, answered)
 
     @on(AnswerArea.Stepped)
     def _stepped(self, message: AnswerArea.Stepped) -> None:
@@ -336,22 +318,17 @@ class RoundScreen(Screen[None]):
             self._say("")
         self.query_one("#answer", ContentSwitcher).current = "feedback"
         self._show_sentence()
-        verdict = self.query_one("#verdict", Static)
-        sign = bench.signs.verdict(grade.verdict)
-        verdict.update(Content(f"{sign} {verdict_sentence(question, grade, bench.catalogue)}"))
-        verdict.set_classes(grade.verdict.name.lower().replace("_", "-"))
         self._show_form(answered=True, grade=grade)
-        self._draw(grade)
         lines = [
             *feedback_lines(question, grade, bench.catalogue, bench.names),
             teachers_word(question, bench.catalogue),
             bench.coach.reach_sentence(question),
             "" if bench.coach.placing else left_words(bench.coach.today()),
         ]
-        self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
-        feedback = self.query_one("#feedback", VerticalScroll)
-        feedback.scroll_home(animate=False)
-        feedback.focus()
+        words = verdict_sentence(question, grade, bench.catalogue)
+        outcome = self.query_one(Outcome)
+        outcome.show(question, grade, grade.verdict, words, lines)
+        outcome.focus()
         self.refresh_bindings()
         bench.coach.look_ahead()
         if question.kind is Kind.FIT:
@@ -367,48 +344,6 @@ class RoundScreen(Screen[None]):
         marks = grade.marks or Marks()
         options = (*marks.hits, *marks.misses, *marks.false_alarms, *question.options)
         return self._bench.catalogue.find(options[0])
-
-    def _draw(self, grade: Grade) -> None:
-        bench, question = self._bench, self._state.current.question
-        steps = self.query_one(FigureSteps)
-        about_one = bool(question.device) and question.kind is not Kind.FIT
-        steps.display = about_one and question.kind is not Kind.FIND  # there the neck says it
-        self._draw_neck(grade if about_one else None)
-        if not steps.display:
-            return
-        notes = drawn(
-            asked_part(question, bench.catalogue),
-            question.key,
-            bench.names,
-            bench.neck,
-            missed_spots(grade),
-            heard_heights(question, bench.catalogue),
-        )
-        steps.show(
-            [Tread(note.spot, note.height, note.labels, note.missed) for note in notes], ROWS
-        )
-
-    def _draw_neck(self, grade: Grade | None) -> None:
-        """The figure on the neck; in a question about the neck, with the player's own places."""
-        question, bench = self._state.current.question, self._bench
-        neck = self.query_one("#neck", NeckDrawing)
-        shown = None if grade is None else neck_of(question, grade, bench.neck, bench.catalogue)
-        neck.display = shown is not None
-        if shown is None:
-            return
-        neck.show(shown.neck, shown.path, shown.own, shown.wrong)
-        feedback, remarks = self.query_one("#feedback"), self.query_one("#remarks")
-        if question.kind is Kind.FIND:
-            feedback.move_child(neck, before=remarks)
-        else:
-            feedback.move_child(neck, after=remarks)
-
-    def _lights_of(self, excerpt: Excerpt) -> tuple[Light, ...]:
-        """What is lit on the neck while an excerpt is heard; nothing before the answer."""
-        grade = self._state.grade
-        if grade is None or not self.query_one("#neck", NeckDrawing).display:
-            return ()
-        return excerpt_lights(excerpt, grade, self._bench.neck, self._bench.catalogue)
 
     def _say(self, text: str) -> None:
         """One line under the question; empty text clears it."""
@@ -520,16 +455,3 @@ def _playings_words(question: Question) -> list[str]:
     if not question.playings:
         return []
     return ["1 playing" if question.playings == 1 else f"{question.playings} playings"]
-
-
-def bar_marks(question: Question, grade: Grade | None) -> dict[int, Mark]:
-    """Of `place`: what became of the bars that were marked or should have been."""
-    if question.kind is not Kind.PLACE or grade is None:
-        return {}
-    marks = grade.marks or Marks()
-    named = (
-        (Mark.HIT, marks.hits),
-        (Mark.MISS, marks.misses),
-        (Mark.FALSE_ALARM, marks.false_alarms),
-    )
-    return {int(bar): mark for mark, bars in named for bar in bars}

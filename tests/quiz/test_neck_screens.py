@@ -23,6 +23,7 @@ from quiz.settings import Settings
 from quiz.signs import PLAIN
 from quiz.widgets.figure_steps import FigureSteps
 from quiz.widgets.neck import NeckDrawing, NeckPad
+from quiz.widgets.outcome import Outcome
 from quiz.workbench import Workbench
 from tests.quiz.benches import staged
 from tests.quiz.test_app import heard, start, visible, words
@@ -252,7 +253,7 @@ async def test_it_may_be_heard_before_the_answer_and_nothing_is_lit_then(tmp_pat
         screen = await start(pilot, bench)
         await pilot.press("ctrl+r")
         await heard(pilot, bench)
-        assert () == screen._lights
+        assert not screen.query_one(Outcome).lights
         assert app.screen.query_one("#neck", NeckDrawing).lit is None
 
 
