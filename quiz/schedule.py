@@ -3,8 +3,8 @@
 The "spread" rule: of all items met, the one that has waited longest against the wait it can bear
 comes next; when none is ripe, a new one, as long as the day's share of new ones lasts; then it is
 said that nothing is due, and going on, by lot among what was asked least, is offered. Measured on
-simulated learners, this rule gained about 0.02 recall after four weeks against asking at random
-(`tests/bench/bench_weeks.py`). Real players may differ.
+simulated learners who go on when nothing is due, this rule gained about 0.02 recall after four
+weeks against asking at random (`tests/bench/bench_weeks.py`). Real players may differ.
 
 Nothing here is random but the key: the same history on the same day gives the same item, whatever
 comes by lot too, so a question can be prepared while the one before it is answered.
@@ -223,7 +223,7 @@ def ahead_of_time(
     brings each item back just before it is due, again and again, so that none is ever left alone
     long enough to gain by it. A lot leaves some alone for long, and no item behind the others.
 
-    Of some ninety other rules that were tried there none was clearly better with both kinds of
+    Of some ninety other rules and numbers tried there none was clearly better with both kinds of
     memory; what they win with one they lose with the other. Asking in turn what was asked longest
     ago gains 0.009 where memory fades as a power of time and loses 0.03 where slow traces grow only
     over long gaps; what was wrong last time first, lots by days and stability, and leaving half of
