@@ -127,9 +127,7 @@ class Workbench:
     def coach(self) -> "Coach":
         """Who asks; called in when somebody wants to be asked."""
         if self._coach is None:
-            limits = self._limits()
-            silent = limits.silent or self.silence is not None
-            self._coach = self._new_coach(replace(limits, silent=silent))
+            self._coach = self._new_coach(self._limits())
         return self._coach
 
     @property
@@ -186,6 +184,8 @@ class Workbench:
             self.player.close()
             self.player = self._open_output(settings.output_device or None)
         self._coach = None
+        if self.silence is not None:
+            self.fresh_coach()  # what needs an ear is not counted
         try:
             save(settings, self.locations.settings)
         except QuizError as error:
