@@ -141,9 +141,7 @@ class Workbench:
     def coach(self) -> "Coach":
         """Who asks; called in when somebody wants to be asked."""
         if self._coach is None:
-            limits = self._limits()
-            silent = limits.silent or self.silence is not None
-            self._coach = self._new_coach(replace(limits, silent=silent))
+            self._coach = self._new_coach(self._limits())
         return self._coach
 
     @property
@@ -202,6 +200,8 @@ class Workbench:
         if _played_on(before) != _played_on(settings):
             self._close_instrument()
         self._coach = None
+        if self.silence is not None:
+            self.fresh_coach()  # what needs an ear is not counted
         try:
             save(settings, self.locations.settings)
         except QuizError as error:

@@ -2,7 +2,8 @@
 
     unsaved.jsonl           waits; every instance of the program may add to it
     unsaved.jsonl.taking    is being put into the history; left behind if the program dies there
-    unsaved.jsonl.taken-N   is in the history; the newest stay, and each with an unreadable line
+    unsaved.jsonl.taken-N   is in the history; kept are the newest, and each that has a line that
+                            nobody could read
 
 Each carries its id, so putting a file into the history twice changes nothing. The line of an undo
 is told by the id of the `answer` that it takes back.

@@ -323,6 +323,10 @@ async def test_without_a_sound_output_home_counts_what_needs_no_ear_after_settin
         items = bench.today().items
         bench.change(replace(bench.settings, frets=24))
         assert items == bench.today().items
+        for key in ("e", "escape"):
+            await pilot.press(key)
+            await pilot.pause()
+        await pilot.pause()
         assert f"of {items}:" in words(app, "#today")
 
 
