@@ -283,7 +283,7 @@ async def test_the_figure_lights_up_while_it_sounds(tmp_path: Path) -> None:
             if neck.lit is not None and neck.lit not in seen:
                 seen.append(neck.lit)
                 assert bench.signs.lit in visible(app)
-        places = [light.place for light in app.screen._lights]  # type: ignore[attr-defined]
+        places = [light.place for light in app.screen.query_one(Outcome).lights]
     assert seen
     assert seen == list(dict.fromkeys(places))[: len(seen)]
 
