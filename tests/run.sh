@@ -15,4 +15,4 @@ fi
 .venv/bin/ruff format --check --quiet .
 .venv/bin/mypy
 .venv/bin/lint-imports
-exec .venv/bin/python -m pytest -n auto --dist loadfile
+exec .venv/bin/python -m pytest -n auto --dist loadfile --no-loadscope-reorder

@@ -21,7 +21,7 @@ from quiz.cautions import HANDS
 from quiz.drawing import ROWS, drawn
 from quiz.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
 from quiz.hearing import Hearing, usual_place, usual_tempo
-from quiz.kinds import KINDS
+from quiz.kinds import KINDS, By
 from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
 from quiz.neck_light import Light, lit
@@ -194,6 +194,7 @@ class CatalogueScreen(Screen[None]):
         lines = [
             f"{KINDS[kind].label}: {_known_words(bench, Item(row.id, kind.value))}"
             for kind in kinds_of(row)
+            if KINDS[kind].answered is not By.PLAYING or bench.playable
         ]
         if not lines:
             return ""

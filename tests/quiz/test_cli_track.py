@@ -168,6 +168,11 @@ def test_a_track_that_is_told_to_end_leaves_no_file_and_no_process(
     assert [] == list(out.iterdir())
 
 
+def _hears_interrupts() -> None:
+    """What a shell starts in the background ignores Ctrl+C, and hands that on."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.skipif(os.name == "nt", reason="there a process has no group of its own")
 @pytest.mark.parametrize(("sent", "starting"), [("SIGINT", True), ("SIGHUP", False)])
 def test_what_a_terminal_tells_all_its_processes_ends_the_work_in_one_line(
@@ -188,6 +193,7 @@ def test_what_a_terminal_tells_all_its_processes_ends_the_work_in_one_line(
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
+        preexec_fn=_hears_interrupts,
         text=True,
     ) as process:
         assert process.stdout is not None
