@@ -15,4 +15,7 @@ fi
 .venv/bin/ruff format --check --quiet .
 .venv/bin/mypy
 .venv/bin/lint-imports
-exec .venv/bin/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
+# one worker more than there are cores: tests of screens and of sound spend a third of their time
+# waiting
+workers=$(.venv/bin/python -c 'import os; print((os.cpu_count() or 1) + 1)')
+exec .venv/bin/python -m pytest -n "$workers" --dist loadfile --no-loadscope-reorder
