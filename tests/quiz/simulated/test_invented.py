@@ -54,7 +54,9 @@ def test_the_keys_of_the_horns_come_as_often_as_e_and_a(answers: list[Answer]) -
     keys = Counter(answer.key for answer in answers)
     assert {"F", "Bb", "Eb", "Ab", "E", "A"} == set(KEYS) == {k for k, _ in keys.most_common(6)}
     # keys that go worse come a little more often
-    assert all(5 / 6 < keys[horn] / keys[guitar] < 6 / 5 for horn in KEYS[:4] for guitar in KEYS[4:])
+    assert all(
+        5 / 6 < keys[horn] / keys[guitar] < 6 / 5 for horn in KEYS[:4] for guitar in KEYS[4:]
+    )
 
 
 def test_every_question_can_be_opened_and_its_answer_graded_again(answers: list[Answer]) -> None:
