@@ -21,6 +21,7 @@ from quiz.session import SLOWER
 from quiz.tried import played_back, tried_device
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.wording import key_words
 from quiz.workbench import Workbench
@@ -63,7 +64,7 @@ class PastScreen(Screen[None]):
         signs = self._bench.signs
         yield Static(id="count", markup=False)
         yield FormStrip(signs, id="strip")
-        yield Static(id="notice", markup=False)
+        yield Notice(id="notice")
         yield Outcome(self._bench, id="feedback")
         yield KeyFooter()
 
@@ -76,7 +77,7 @@ class PastScreen(Screen[None]):
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         outcome = self.query_one(Outcome)
         outcome.show(past.question, past.grade, verdict_of(past.answer), words, lines)
-        self._say(past.problem)
+        self.query_one(Notice).say(past.problem)
         self._show_form(past.question)
         if past.question is not None:
             bench.studio.prepare(Excerpt(past.question))
@@ -137,7 +138,7 @@ class PastScreen(Screen[None]):
     def _ready(self, message: Sounding.Ready) -> None:
         problem = self._sounding.take_in(message)
         if problem:
-            self._say(problem)
+            self.query_one(Notice).say(problem)
 
     def _follow(self) -> None:
         """Move the bar with the sound."""
@@ -170,14 +171,9 @@ class PastScreen(Screen[None]):
     def action_save(self) -> None:
         """Write the sound to a file."""
         if self._past.question is not None:
-            self._say(self._bench.save_clip(self._past.question))
+            self.query_one(Notice).say(self._bench.save_clip(self._past.question))
 
     def action_leave(self) -> None:
         """Back, in silence."""
         self._sounding.stop()
         self.dismiss()
-
-    def _say(self, text: str) -> None:
-        notice = self.query_one("#notice", Static)
-        notice.update(Content(text))
-        notice.display = bool(text)

@@ -47,6 +47,7 @@ from quiz.tried import played_back, tried_device
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.widgets.play_pad import PlayPad
 from quiz.wording import question_sentence, verdict_sentence, why_words
@@ -138,7 +139,7 @@ class RoundScreen(Screen[None]):
         yield Static(id="count", markup=False)
         yield FormStrip(bench.signs, id="strip")
         yield Static(id="sentence", markup=False)
-        yield Static(id="notice", markup=False)
+        yield Notice(id="notice")
         with ContentSwitcher(id="answer", initial="asking"):
             begin_take = bench.live_take if bench.playable else None
             yield AnswerArea(
@@ -185,7 +186,7 @@ class RoundScreen(Screen[None]):
             self._show_feedback()
         elif self._state.phase is Phase.ASKING is not before.phase:
             self._show_question()
-            self._say(TAKEN_BACK)
+            self.query_one(Notice).say(TAKEN_BACK)
 
     def _carry_out(self, effects: tuple[Effect, ...]) -> None:
         for effect in effects:
@@ -228,7 +229,7 @@ class RoundScreen(Screen[None]):
     def _ready(self, message: Sounding.Ready) -> None:
         problem = self._sounding.take_in(message)
         if problem:
-            self._say(problem)
+            self.query_one(Notice).say(problem)
 
     def _silence(self) -> None:
         self.query_one(AnswerArea).leave_take()
@@ -255,7 +256,7 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         question = state.current.question
         self._bass, self._given_text = None, ""
-        self._say(self._first_notice())
+        self.query_one(Notice).say(self._first_notice())
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         self._show_form(answered=False)
         self._show_sentence()
@@ -314,8 +315,8 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         grade, question = state.grade, state.current.question
         assert grade is not None  # the phase is FEEDBACK only after an answer
-        if str(self.query_one("#notice", Static).content) == TAKEN_BACK:
-            self._say("")
+        if str(self.query_one(Notice).content) == TAKEN_BACK:
+            self.query_one(Notice).say("")
         self.query_one("#answer", ContentSwitcher).current = "feedback"
         self._show_sentence()
         self._show_form(answered=True, grade=grade)
@@ -345,12 +346,6 @@ class RoundScreen(Screen[None]):
         options = (*marks.hits, *marks.misses, *marks.false_alarms, *question.options)
         return self._bench.catalogue.find(options[0])
 
-    def _say(self, text: str) -> None:
-        """One line under the question; empty text clears it."""
-        notice = self.query_one("#notice", Static)
-        notice.update(Content(text))
-        notice.display = bool(text)
-
     # --- what the player does -------------------------------------------------------------------
 
     @on(AnswerArea.Given)
@@ -361,11 +356,11 @@ class RoundScreen(Screen[None]):
         try:
             grade = grade_reply(question, message.text, bench.names, bench.catalogue)
         except (EngineError, QuizError) as error:
-            self._say(str(error))
+            self.query_one(Notice).say(str(error))
             return
         self._answer(message.text, grade)
         if message.said:
-            self._say(message.said)
+            self.query_one(Notice).say(message.said)
 
     @on(PlayPad.Starting)
     def _take_starts(self, message: PlayPad.Starting) -> None:
@@ -376,7 +371,7 @@ class RoundScreen(Screen[None]):
         if self._sounding.playing:
             self._happen(Stopped(time.monotonic()))
         self._sounding.stop()  # what is still being rendered shall not come into the take
-        self._say("")
+        self.query_one(Notice).say("")
         self.query_one(AnswerArea).start_take()
 
     def _answer(self, given: str, grade: Grade) -> None:
@@ -433,7 +428,7 @@ class RoundScreen(Screen[None]):
 
     def action_save_clip(self) -> None:
         """Write what is asked to a WAV file in the working directory."""
-        self._say(self._bench.save_clip(self._state.current.question))
+        self.query_one(Notice).say(self._bench.save_clip(self._state.current.question))
 
     @property
     def _has_mine(self) -> bool:
