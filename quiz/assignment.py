@@ -112,11 +112,6 @@ class Progress:
     tallies: tuple[Tally, ...]
     """Of each item that was answered, in the order of names."""
 
-    @property
-    def today_left(self) -> int:
-        """Answers that are still missing today."""
-        return max(0, self.a_day - self.today)
-
 
 def load_assignment(path: Path, catalogue: Catalogue) -> Assignment:
     """The assignment in a file.
