@@ -23,6 +23,7 @@ from quiz.errors import QuestionError
 from quiz.feed import FRAME_BYTES, Feed
 from quiz.player import ClockPlayer
 from sounds import soundfont_path
+from tests.quiz.jamming import on_stage
 
 FONT = soundfont_path()
 PATIENCE = 60.0
@@ -52,10 +53,6 @@ def jam(legs: int | None = None) -> Iterator[Leg]:
         else:
             leg = next_leg(leg, 2, following=after)
         yield leg
-
-
-def on_stage() -> list[threading.Thread]:
-    return [thread for thread in threading.enumerate() if thread.name == "bandstand"]
 
 
 def played(legs: Iterable[Leg], font: Path = FONT) -> Bandstand:
