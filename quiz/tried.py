@@ -146,3 +146,18 @@ def played_back(question: Question, given: str, speed: float = 1.0) -> Retake | 
     except MusicInputError:
         return None
     return Retake(Excerpt(question, speed=speed), notes) if notes else None
+
+
+def answer_heard(
+    question: Question, grade: Grade | None, given: str, catalogue: Catalogue, speed: float = 1.0
+) -> Excerpt | Retake | None:
+    """What was answered, as it is heard in place of the question; None where there is nothing to
+    hear. Of several figures that were ticked it is the first that is right, or the first."""
+    played = played_back(question, given, speed)
+    if played is not None or grade is None:
+        return played
+    device = tried_device(question, grade, catalogue)
+    if question.kind is Kind.FIT and grade.marks is not None:
+        ticked = (*grade.marks.hits, *grade.marks.false_alarms)
+        device = catalogue.find(ticked[0]) if ticked else None
+    return None if device is None else Excerpt(question, device, speed)

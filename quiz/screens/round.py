@@ -43,7 +43,7 @@ from quiz.session import (
     step,
 )
 from quiz.today import left_words
-from quiz.tried import played_back, tried_device
+from quiz.tried import Retake, answer_heard
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
@@ -162,7 +162,7 @@ class RoundScreen(Screen[None]):
         allowed = {
             "go_on": not asking,
             "undo": not asking,
-            "mine": not asking and self._has_mine,
+            "mine": not asking and self._mine() is not None,
             "hear_figure": not asking and question.kind is Kind.FIT,
             "give_up": asking,
             "replay": self._state.may_replay,
@@ -214,15 +214,10 @@ class RoundScreen(Screen[None]):
 
     def _play(self, effect: Play) -> None:
         self.query_one(AnswerArea).leave_take()
-        played = played_back(effect.question, self._given_text, effect.speed)
-        if effect.mine and played is not None:
-            self.query_one(Outcome).hear(None)
-            self._sounding.play(played)
-            return
-        device = self._mine() if effect.mine else None
-        excerpt = Excerpt(effect.question, device, effect.speed)
-        self.query_one(Outcome).hear(excerpt if self._state.grade is not None else None)
-        self._sounding.play(excerpt)
+        mine = self._mine(effect.speed) if effect.mine else None
+        passage = mine or Excerpt(effect.question, speed=effect.speed)
+        self.query_one(Outcome).hear(passage if self._state.grade is not None else None)
+        self._sounding.play(passage)
         self.refresh_bindings()  # it may have been the last playing
 
     @on(Sounding.Ready)
@@ -388,7 +383,7 @@ class RoundScreen(Screen[None]):
 
     def action_mine(self) -> None:
         """Play what was answered."""
-        if self._has_mine:
+        if self._mine() is not None:
             self._happen(Replayed(mine=True))
 
     def action_stop(self) -> None:
@@ -430,19 +425,13 @@ class RoundScreen(Screen[None]):
         """Write what is asked to a WAV file in the working directory."""
         self.query_one(Notice).say(self._bench.save_clip(self._state.current.question))
 
-    @property
-    def _has_mine(self) -> bool:
-        """Whether what was answered can be heard."""
-        question = self._state.current.question
-        return self._mine() is not None or played_back(question, self._given_text) is not None
-
-    def _mine(self) -> Device | None:
-        """The device that the answer describes, if there is one to be heard."""
-        if self._state.current.question.kind is Kind.FIT:
-            return self._bass
-        if self._state.grade is None:
-            return None
-        return tried_device(self._state.current.question, self._state.grade, self._bench.catalogue)
+    def _mine(self, speed: float = 1.0) -> Excerpt | Retake | None:
+        """What was answered, where that can be heard; of `fit` the figure that is heard now."""
+        state, catalogue = self._state, self._bench.catalogue
+        question = state.current.question
+        if self._bass is not None:
+            return Excerpt(question, self._bass, speed)
+        return answer_heard(question, state.grade, self._given_text, catalogue, speed)
 
 
 def _playings_words(question: Question) -> list[str]:

@@ -18,6 +18,7 @@ from quiz.kinds import Kind
 from quiz.neck_light import Light, lit
 from quiz.neck_shown import excerpt_lights, heard_heights, neck_of
 from quiz.questions import Question, asked_device
+from quiz.tried import Retake
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip, Mark
 from quiz.widgets.neck import NeckDrawing
@@ -66,11 +67,12 @@ class Outcome(VerticalScroll):
         self._draw_neck(figure, heights)
         self.scroll_home(animate=False)
 
-    def hear(self, excerpt: Excerpt | None) -> None:
-        """An excerpt begins to sound, and lights what it has on the neck; None for other sound."""
+    def hear(self, passage: Excerpt | Retake | None) -> None:
+        """A passage begins to sound, and an excerpt lights what it has on the neck; None where
+        nothing may be lit."""
         lights: tuple[Light, ...] = ()
-        if excerpt is not None and self._grade is not None and self._neck.display:
-            lights = excerpt_lights(excerpt, self._grade, self._bench.neck, self._bench.catalogue)
+        if isinstance(passage, Excerpt) and self._grade is not None and self._neck.display:
+            lights = excerpt_lights(passage, self._grade, self._bench.neck, self._bench.catalogue)
         self.lights = lights
 
     def follow(self, tick: int | None) -> None:
