@@ -104,9 +104,9 @@ def scores(store: Store, since_day: int | None = None) -> Scores:
     )
 
 
-def last_days(store: Store, today: int, count: int = LAST_DAYS) -> tuple[Count, ...]:
-    """The last practice days, oldest first, those without answers too; named as `25 Nov`."""
-    first = today - count + 1
+def last_days(store: Store, today: int) -> tuple[Count, ...]:
+    """The last LAST_DAYS practice days, oldest first, those without answers too."""
+    first = today - LAST_DAYS + 1
     return by_day(store.counted(Heading.DAY, first), range(first, today + 1))
 
 
