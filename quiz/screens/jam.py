@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from engine.jam import JamPlace, cues
+from engine.jam_places import JamPlace, cues
 from engine.timing import seconds_at
 from quiz.bandstand import Bandstand
 from quiz.calls import Called, Coming, Counted, Cued, Event, Heard, Jam, Outcome, step

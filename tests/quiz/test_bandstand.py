@@ -12,7 +12,8 @@ from engine.catalogue import builtin_catalogue
 from engine.errors import MusicInputError, SynthesisError
 from engine.feels import Feel
 from engine.forms import find_form
-from engine.jam import JamPlace, JamSettings, Leg, first_leg, leg_score, next_leg
+from engine.jam import JamSettings, Leg, first_leg, leg_score, next_leg
+from engine.jam_places import JamPlace
 from engine.score import Texture
 from engine.sound import Mix
 from engine.stream import stream
