@@ -11,7 +11,6 @@ from textual.widgets import ContentSwitcher, Static
 
 from engine.catalogue import Device
 from engine.errors import EngineError
-from engine.score import Texture
 from quiz.cautions import HANDS
 from quiz.errors import QuizError
 from quiz.excerpts import Excerpt
@@ -19,7 +18,6 @@ from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, Marks, grade_nothing
 from quiz.kinds import KINDS, Kind
 from quiz.questions import Question
-from quiz.reach import WHO_PLAYS
 from quiz.replies import grade_reply
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.screens.summary import SummaryScreen
@@ -50,7 +48,7 @@ from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.widgets.play_pad import PlayPad
-from quiz.wording import question_sentence, verdict_sentence, why_words
+from quiz.wording import heading_words, question_sentence, verdict_sentence
 from quiz.workbench import Workbench
 
 TAKEN_BACK = "Taken back: that answer does not count. Answer again."
@@ -252,7 +250,8 @@ class RoundScreen(Screen[None]):
         question = state.current.question
         self._bass, self._given_text = None, ""
         self.query_one(Notice).say(self._first_notice())
-        self.query_one("#count", Static).update(Content("   ".join(self._heading())))
+        heading = heading_words(state.current, state.number, state.length)
+        self.query_one("#count", Static).update(Content("   ".join(heading)))
         self._show_form(answered=False)
         self._show_sentence()
         self.query_one("#answer", ContentSwitcher).current = "asking"
@@ -266,26 +265,6 @@ class RoundScreen(Screen[None]):
             return self._bench.player.silent or ""
         first = question.kind is Kind.FIND and self._bench.coach.is_first(Kind.FIND)
         return HANDS if first else ""
-
-    def _heading(self) -> list[str]:
-        state = self._state
-        question = state.current.question
-        words = [
-            KINDS[question.kind].label,
-            f"{state.number} of {state.length}",
-            *_playings_words(question),
-            why_words(state.current),
-        ]
-        if KINDS[question.kind].heard:
-            who = (
-                "band, no bass"
-                if question.kind is Kind.FIT
-                else WHO_PLAYS[Texture(question.texture)]
-            )
-            words += [who, f"{question.feel}, {question.tempo:g} bpm"]
-        if question.kind is Kind.FIND:
-            words.append(f"a guess hits 1 in {question.own_neck.frets}")
-        return words
 
     def _show_form(self, answered: bool, grade: Grade | None = None) -> None:
         """The form; the chords of the bars that are asked about show after the answer."""
@@ -432,10 +411,3 @@ class RoundScreen(Screen[None]):
         if self._bass is not None:
             return Excerpt(question, self._bass, speed)
         return answer_heard(question, state.grade, self._given_text, catalogue, speed)
-
-
-def _playings_words(question: Question) -> list[str]:
-    """How often it may be heard, where that is limited."""
-    if not question.playings:
-        return []
-    return ["1 playing" if question.playings == 1 else f"{question.playings} playings"]
