@@ -27,17 +27,15 @@ from typing import NamedTuple
 
 from engine.catalogue import Catalogue
 from engine.errors import printable
-from engine.forms import Form
 from engine.score import Texture
 from engine.theory import Key
 from quiz import assignment_fields as allowed
 from quiz.answers import Answer, Verdict
-from quiz.assignment_fields import FAMILIES as FAMILIES
-from quiz.assignment_fields import FORM, LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
+from quiz.assignment_fields import LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
 from quiz.errors import AssignmentError, QuestionError
 from quiz.files import read_text
 from quiz.kinds import Kind
-from quiz.material import Given, Only, Row, items_within, learning_order
+from quiz.material import Given, Only, family_name, items_within, learning_order
 from quiz.memory import Item
 
 USUAL_A_DAY = 12
@@ -59,7 +57,7 @@ class Assignment:
     """Ids of catalogue rows, forms among them; with `families` it says what is asked about."""
 
     families: tuple[str, ...] = ()
-    """Some of FAMILIES. Without devices and families everything is asked about."""
+    """Some of `quiz.setting_checks.FAMILIES`. Without these and devices everything is asked."""
 
     kinds: tuple[Kind, ...] = ()
     """Empty means every kind."""
@@ -176,7 +174,7 @@ def limits(assignment: Assignment, catalogue: Catalogue) -> Only:
     rows = tuple(
         row.id
         for row in learning_order(catalogue)
-        if row.id in assignment.devices or family_of(row) in assignment.families
+        if row.id in assignment.devices or family_name(row) in assignment.families
     )
     only = Only(
         assignment.kinds,
@@ -196,11 +194,6 @@ def limits(assignment: Assignment, catalogue: Catalogue) -> Only:
         f"nothing of assignment '{assignment.id}' can be asked: none of its devices and families "
         "goes with one of its kinds; leave out kinds, or add devices"
     )
-
-
-def family_of(row: Row) -> str:
-    """The family of a row in the words of FAMILIES."""
-    return FORM if isinstance(row, Form) else row.family.value
 
 
 def how_far(assignment: Assignment, answers: Iterable[Answer], today: int) -> Progress:

@@ -20,8 +20,8 @@ from engine.score import Texture
 from engine.theory import PLAYED_KEYS, Key, same_pitch
 from quiz.errors import AssignmentError
 from quiz.kinds import ROUND_KINDS
-from quiz.material import LEARNED, learning_order
-from quiz.setting_checks import FASTEST, KEY_NAMES, SLOWEST
+from quiz.material import learning_order
+from quiz.setting_checks import FAMILIES, FASTEST, KEY_NAMES, SLOWEST
 
 LARGEST = 64_000
 """Characters, and bytes, of an assignment file."""
@@ -40,10 +40,6 @@ MOST_A_DAY = 400
 
 MOST_NAMED = 5
 """How many wrong entries a message names."""
-
-FORM = "form"
-FAMILIES = (*(family.value for family in LEARNED), FORM)
-"""What `families` may hold."""
 
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 

@@ -9,8 +9,7 @@ from datetime import UTC, datetime
 from math import sqrt
 
 from quiz.answers import DAY_SECONDS
-from quiz.history.counts import Confusion as Confusion
-from quiz.history.counts import Group, Heading
+from quiz.history.counts import Confusion, Group, Heading
 from quiz.history.store import Store
 
 LAST_DAYS = 14
