@@ -4,7 +4,7 @@ import re
 import reprlib
 import unicodedata
 from collections.abc import Callable, Iterable
-from typing import TypeVar
+from typing import TypeGuard, TypeVar
 
 from engine.errors import CatalogueError, EngineError, printable, shown
 
@@ -20,7 +20,7 @@ halves of surrogate pairs, line and paragraph separators."""
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
-def is_identity(name: object) -> bool:
+def is_identity(name: object) -> TypeGuard[str]:
     """Whether something may be an id: small letters, digits and hyphens, not too long."""
     return isinstance(name, str) and bool(_ID.fullmatch(name)) and len(name) <= LONGEST_ID
 

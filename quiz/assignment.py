@@ -30,7 +30,7 @@ from engine.errors import printable
 from engine.score import Texture
 from engine.theory import Key
 from quiz import assignment_fields as allowed
-from quiz.answers import Answer, Verdict
+from quiz.answers import Answer, Verdict, day_of
 from quiz.assignment_fields import LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
 from quiz.errors import AssignmentError, QuestionError
 from quiz.files import read_text
@@ -40,8 +40,6 @@ from quiz.memory import Item
 
 USUAL_A_DAY = 12
 """Questions a day where the file does not say: a round, about ten minutes."""
-
-_FIRST_DAY = date(1970, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,4 +217,4 @@ def how_far(assignment: Assignment, answers: Iterable[Answer], today: int) -> Pr
 def _days_left(until: date | None, today: int) -> int | None:
     if until is None:
         return None
-    return max(0, (until - _FIRST_DAY).days - today + 1)
+    return max(0, day_of(until) - today + 1)

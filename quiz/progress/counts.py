@@ -5,10 +5,9 @@ All of it from answers that the history has counted already; none is looked at h
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from math import sqrt
 
-from quiz.answers import DAY_SECONDS
+from quiz.answers import date_of
 from quiz.history.counts import Confusion, Group, Heading
 from quiz.history.store import Store
 
@@ -153,8 +152,3 @@ def _together(name: str, groups: Sequence[Group]) -> Count:
         sum(group.spent for group in groups),
         timed,
     )
-
-
-def date_of(day: int) -> datetime:
-    """The date of a practice day."""
-    return datetime.fromtimestamp(day * DAY_SECONDS, UTC)
