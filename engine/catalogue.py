@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from engine.device_rows import devices_of
-from engine.devices import CHANGES as CHANGES
+from engine.devices import CHANGES
 from engine.devices import TWELVE as TWELVE
 from engine.devices import Arrival as Arrival
 from engine.devices import Device as Device
@@ -13,7 +13,6 @@ from engine.devices import Family as Family
 from engine.devices import combine as combine
 from engine.devices import doubled as doubled
 from engine.devices import goes_with as goes_with
-from engine.devices import late as late
 from engine.devices import places as places
 from engine.errors import MusicInputError, shown
 from engine.fields import Row

@@ -67,7 +67,7 @@ def _form(row: Row) -> Form:
     form = Form(
         id=row.identity(),
         name=row.line("name", LONGEST_NAME),
-        minor=row.flag("minor", False),
+        minor=row.flag("minor"),
         bars=row.parsed("bars", parse_bars),
         tell=row.line("tell", LONGEST_SENTENCE),
         source=row.line("source", LONGEST_SENTENCE),

@@ -4,8 +4,8 @@ A track is a row of stretches, one for each tempo: a bar of counting, some choru
 downbeat on which they land. All that is played follows from the plan alone.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from enum import Enum
 from typing import NamedTuple
 
@@ -130,7 +130,8 @@ def stretches(plan: TrackPlan) -> Iterator[Stretch]:
         whole = write_line(bars, plan.seed)
         score = arrange(bars, whole, plan.texture, plan.seed, plan.comping)
         line = tuple(note for note in whole if plan.plays(_chorus_of(plan, index, bars, note)))
-        yield Stretch(bars, line, _with_bass(score, line))
+        bass = tuple(note.event for note in line)
+        yield Stretch(bars, line, score.with_notes(Part.BASS, bass))
 
 
 def seconds(plan: TrackPlan) -> float:
@@ -172,11 +173,3 @@ def _bars(plan: TrackPlan, index: int) -> Plan:
 def _chorus_of(plan: TrackPlan, index: int, bars: Plan, note: LineNote) -> int:
     """The chorus of the track that a note belongs to; who plays a chorus lands, too."""
     return index * plan.per_tempo + min(bars.bars[note.bar].chorus, plan.per_tempo - 1)
-
-
-def _with_bass(score: Score, line: Sequence[LineNote]) -> Score:
-    notes = tuple(note.event for note in line)
-    tracks = (
-        replace(track, notes=notes) if track.part is Part.BASS else track for track in score.tracks
-    )
-    return replace(score, tracks=tuple(tracks))

@@ -11,18 +11,14 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from engine.catalogue import Catalogue
-from engine.forms import Form
 from quiz.errors import QuestionError
 from quiz.kinds import KINDS, Kind
-from quiz.material import Only, Row, learning_order
+from quiz.material import FORM, Only, Row, family_name, learning_order
 from quiz.memory import Item
 from quiz.practice import Practice
 
 DEVICE, FAMILY, KIND, KEY = "device", "family", "kind", "key"
 """What an entry may be about."""
-
-FORMS = "form"
-"""The family that forms count as."""
 
 KEY_LEAD = 4.0
 """How much more often a key comes that is put forward. [chosen here, no source]"""
@@ -32,7 +28,7 @@ FAMILY_WORDS = {
     "pickup": "pickups",
     "tail": "tails",
     "ending": "endings",
-    FORMS: "forms",
+    FORM: "forms",
 }
 
 
@@ -80,11 +76,6 @@ class Focus:
 def about(sort: str, name: str) -> str:
     """The entry for something: `about(DEVICE, "climb")` is `device:climb`."""
     return f"{sort}:{name}"
-
-
-def family_name(row: Row) -> str:
-    """The family of a row, as entries say it."""
-    return FORMS if isinstance(row, Form) else row.family.value
 
 
 def families(catalogue: Catalogue) -> Mapping[str, str]:

@@ -13,8 +13,9 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from quiz.errors import SettingsError
+from quiz.files import ENCODING
 from quiz.setting_checks import checked
-from quiz.settings import ENCODING, Settings
+from quiz.settings import Settings
 
 
 def save(settings: Settings, path: Path) -> None:

@@ -8,13 +8,15 @@ from collections.abc import Callable, Mapping, Sequence
 
 from engine.catalogue import Catalogue, Device, Family
 from engine.notation import NoteNames, format_note, format_pitch
+from engine.score import Texture
 from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
 from quiz.grading import Grade, Marks, asked_part
-from quiz.kinds import Kind
+from quiz.kinds import KINDS, Kind
 from quiz.marking import right_bars, right_ticks
 from quiz.neck_notes import neck_notes
 from quiz.questions import VARIED, Next, Question, Wanted, asked_device
+from quiz.reach import WHO_PLAYS
 from quiz.rungs import Told
 
 
@@ -62,6 +64,23 @@ def _fit_sentence(question: Question, catalogue: Catalogue, _names: NoteNames) -
 
 def _form_sentence(_question: Question, _catalogue: Catalogue, _names: NoteNames) -> str:
     return "Which form is it?"
+
+
+def heading_words(following: Next, number: int, length: int) -> list[str]:
+    """What stands over a question: its kind, its place in the round, how often it may be heard, why
+    it is asked, who plays and how fast."""
+    question = following.question
+    words = [KINDS[question.kind].label, f"{number} of {length}"]
+    if question.playings:
+        words.append("1 playing" if question.playings == 1 else f"{question.playings} playings")
+    words.append(why_words(following))
+    if KINDS[question.kind].heard:
+        who = WHO_PLAYS[Texture(question.texture)]
+        words.append("band, no bass" if question.kind is Kind.FIT else who)
+        words.append(f"{question.feel}, {question.tempo:g} bpm")
+    if question.kind is Kind.FIND:
+        words.append(f"a guess hits 1 in {question.own_neck.frets}")
+    return words
 
 
 def why_words(following: Next) -> str:

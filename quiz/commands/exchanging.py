@@ -126,7 +126,7 @@ def _problems(source: "Source", coming: "Coming") -> list[str]:
 def _coming_data(
     source: "Source", coming: "Coming", problems: list[str], taken: bool, backup: Path | None
 ) -> dict[str, object]:
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     first, last = coming.first_day, coming.last_day
     return {
@@ -137,8 +137,8 @@ def _coming_data(
         "known": coming.known,
         "differing": coming.differing,
         "invented": coming.invented,
-        "first_day": None if first is None else date_of(first),
-        "last_day": None if last is None else date_of(last),
+        "first_day": None if first is None else date_of(first).isoformat(),
+        "last_day": None if last is None else date_of(last).isoformat(),
         "origins": dict(coming.origins),
         "problems": problems,
         "backup": str(backup) if backup else None,
@@ -147,7 +147,7 @@ def _coming_data(
 
 def _coming_lines(path: Path, coming: "Coming") -> Iterator[str]:
     """What a source brings, and from where."""
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     if not coming.new:
         yield f"Nothing new in {path}."

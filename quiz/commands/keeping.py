@@ -142,7 +142,7 @@ def _mended(found: "Findings", locations: Locations) -> "Findings":
 
 
 def _findings_data(found: "Findings", unsaved: int) -> dict[str, object]:
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     first, last = found.first_day, found.last_day
     return {
@@ -152,8 +152,8 @@ def _findings_data(found: "Findings", unsaved: int) -> dict[str, object]:
         "answers": found.answers,
         "taken_back": found.taken_back,
         "days": found.days,
-        "first_day": None if first is None else date_of(first),
-        "last_day": None if last is None else date_of(last),
+        "first_day": None if first is None else date_of(first).isoformat(),
+        "last_day": None if last is None else date_of(last).isoformat(),
         "installations": found.installations,
         "format": found.format,
         "practice": found.practice or None,
@@ -162,7 +162,7 @@ def _findings_data(found: "Findings", unsaved: int) -> dict[str, object]:
 
 
 def _finding_lines(found: "Findings", unsaved: int) -> Iterator[str]:
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     yield f"{found.path}: {'sound' if not found.problems else 'NOT SOUND'}"
     if found.first_day is not None and found.last_day is not None:

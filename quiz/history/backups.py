@@ -10,10 +10,9 @@ import os
 import shutil
 from collections.abc import Sequence
 from contextlib import suppress
-from datetime import UTC, datetime
 from pathlib import Path
 
-from quiz.answers import DAY_SECONDS
+from quiz.answers import date_of
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
 from quiz.history.database import Progress
 from quiz.history.salvage import readable
@@ -52,7 +51,7 @@ def daily_backup(
     Gives the file that was made. An empty history is not backed up. Raises StoreUnwritable when
     the folder cannot be written.
     """
-    date = date_of(day)
+    date = date_of(day).isoformat()
     target = folder / _NAMED.format(date)
     if target.exists() or not store.count():
         return None
@@ -86,11 +85,6 @@ def _unwritable(folder: Path, error: OSError) -> StoreUnwritable:
     return StoreUnwritable(
         f"no backup could be made in {folder} ({error.strerror}): make it writable"
     )
-
-
-def date_of(day: int) -> str:
-    """The date of a practice day, as the names of copies have it."""
-    return datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
 
 
 def too_old(dated: Sequence[Path], today: str) -> tuple[Path, ...]:

@@ -10,7 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from quiz.answers import INVENTED, Answer, Verdict
+from quiz.answers import INVENTED, Answer, Verdict, date_of
 from quiz.errors import AnswerError, StoreError
 from quiz.files import free_name
 from quiz.history import cache
@@ -18,7 +18,6 @@ from quiz.history.backups import (
     asked_for,
     backups,
     before,
-    date_of,
     number_of,
     problem_of,
     write_copy,

@@ -17,6 +17,7 @@ from typing import Protocol, TypeVar
 from engine.errors import printable
 from quiz.answers import INVENTED, Answer
 from quiz.errors import AnswerError, ExchangeError, StoreDamaged, StoreUnwritable
+from quiz.files import DATABASE
 from quiz.history.database import Progress
 from quiz.history.exchange import ExportFile
 from quiz.history.store import Store, answers_in, records_in
@@ -24,8 +25,6 @@ from quiz.history.undo import Undo
 
 BATCH = 500
 """Records in one transaction: other instances wait no longer than that takes."""
-
-_SQLITE = b"SQLite format 3\0"
 
 Item = TypeVar("Item")
 
@@ -96,12 +95,12 @@ def source_of(path: Path) -> Source:
     place = printable(str(path))
     try:
         with path.open("rb") as file:
-            head = file.read(len(_SQLITE))
+            head = file.read(len(DATABASE))
     except OSError as error:
         raise ExchangeError(
             f"{place} cannot be read ({error.strerror}): give a history or a file of answers"
         ) from error
-    return OtherHistory(path) if head == _SQLITE else ExportFile(path)
+    return OtherHistory(path) if head == DATABASE else ExportFile(path)
 
 
 def foresee(store: Store, source: Source, progress: Progress | None = None) -> Coming:

@@ -32,11 +32,15 @@ IN_A = (Key(Note("A")),)
 ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
+    Kind.SPELL: "climb",
     Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
+    Kind.PLAY: "climb",
 }
+"""What is asked in each kind."""
+
 NEW_KINDS = (Kind.PLACE, Kind.FIT, Kind.FORM)
 SIZES = [(80, 24), (60, 20)]
 

@@ -6,17 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreTooNew, StoreUnwritable
 from quiz.history.backups import backups, daily_backup, open_kept, restore, set_aside
 from quiz.history.salvage import readable
 from quiz.history.store import diagnose, open_store
 from quiz.history.undo import Records
-from quiz.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
-
-PAGE_BYTES = 4096
-"""What SQLite takes unless told otherwise. (sqlite.org/pgszchng2016.html)"""
+from tests.quiz.history.test_faults import PAGE_BYTES, kept
 
 ANSWERS = [an_answer(number, FIRST_DAY + number // 30) for number in range(300)]
 
@@ -35,12 +31,6 @@ def path(tmp_path: Path) -> Path:
 @pytest.fixture
 def folder(path: Path) -> Path:
     return path.with_name("backups")
-
-
-def kept(path: Path) -> list[Answer]:
-    with closing(open_store(path)) as store:
-        assert Practice.replayed(store.answers()) == store.practice()
-        return list(store.answers())
 
 
 def spoil(path: Path, page: int) -> None:
