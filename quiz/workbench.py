@@ -28,6 +28,7 @@ from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
 from quiz.player import LatePlayer, Player, open_player
+from quiz.schedule import counted_until
 from quiz.settings import PlayBy, Settings, load
 from quiz.signs import Signs, signs
 from quiz.taking import SILENCE_SECONDS
@@ -283,7 +284,6 @@ class Workbench:
 
         Raises QuestionError when there are not two figures to tell apart.
         """
-        from quiz.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
         practice = self.store.practice(until=counted_until(self.day))
@@ -407,7 +407,8 @@ def _open_history(locations: Locations, problems: list[str], waiting: Waiting) -
         with waiting("Making the backup of the day") as progress:
             daily_backup(store, locations.backups, now().day, progress)
         with waiting("Going through all answers") as progress:
-            store.practice(progress)  # kept, so that the first question need not wait for it
+            # kept, so that the first question need not wait for it
+            store.practice(progress, until=counted_until(now().day))
     except StoreError as error:
         problems.append(str(error))
     return store
