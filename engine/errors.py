@@ -13,6 +13,10 @@ class MusicInputError(EngineError):
     """Text or a number from outside that is no note, degree, key, tempo or device."""
 
 
+class UnknownName(MusicInputError):
+    """The id of a device or a form that the catalogue does not have."""
+
+
 class CatalogueError(EngineError):
     """A row of a data file that breaks a rule; the message names the entry and the field."""
 
