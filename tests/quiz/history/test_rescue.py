@@ -14,6 +14,7 @@ from quiz.history.store import diagnose, open_store
 from quiz.history.undo import Records
 from quiz.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
+from tests.quiz.history.test_store import no_more_bytes
 
 PAGE_BYTES = 4096
 """What SQLite takes unless told otherwise. (sqlite.org/pgszchng2016.html)"""
@@ -181,6 +182,24 @@ def test_a_restored_history_of_which_nothing_is_left_is_the_backup(
     path.write_bytes(b"noise" * 1000)
     restore(backups(folder)[0], path)
     assert ANSWERS[:270] == kept(path)
+
+
+@pytest.mark.parametrize("room", [0, 4096, 100_000])
+def test_where_there_is_no_room_to_restore_all_is_as_it_was(
+    path: Path, folder: Path, tmp_path: Path, room: int
+) -> None:
+    older = tmp_path / "older.db"
+    with closing(open_store(older)) as store:
+        store.take_in(ANSWERS[:20])
+    whole, before = path.read_bytes(), sorted(tmp_path.rglob("*"))
+    assert older.stat().st_size < 100_000 < len(whole)
+    with no_more_bytes(room), pytest.raises(StoreUnwritable, match="free some space"):
+        restore(older, path)
+    assert whole == path.read_bytes()
+    assert before == sorted(tmp_path.rglob("*"))
+    assert restore(older, path) is not None
+    assert set(ANSWERS) == set(kept(path))
+    assert [] == [left.name for left in path.parent.iterdir() if "part" in left.name]
 
 
 def test_setting_aside_keeps_what_sqlite_left_beside_the_file(path: Path) -> None:
