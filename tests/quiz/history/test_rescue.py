@@ -14,7 +14,7 @@ from quiz.history.store import diagnose, open_store
 from quiz.history.undo import Records
 from quiz.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
-from tests.quiz.history.test_store import no_more_bytes
+from tests.quiz.history.test_store import a_history_of_version, no_more_bytes
 
 PAGE_BYTES = 4096
 """What SQLite takes unless told otherwise. (sqlite.org/pgszchng2016.html)"""
@@ -200,6 +200,18 @@ def test_where_there_is_no_room_to_restore_all_is_as_it_was(
     assert restore(older, path) is not None
     assert set(ANSWERS) == set(kept(path))
     assert [] == [left.name for left in path.parent.iterdir() if "part" in left.name]
+
+
+def test_a_copy_of_an_older_version_is_restored_and_leaves_nothing_beside_it(
+    path: Path, tmp_path: Path
+) -> None:
+    older = tmp_path / "older.db"
+    a_history_of_version(2, older, ANSWERS[:20])
+    before = {one.name for one in path.parent.iterdir()}
+    aside = restore(older, path)
+    assert aside is not None
+    assert set(ANSWERS) == set(kept(path))
+    assert before | {aside.name} == {one.name for one in path.parent.iterdir()}
 
 
 def test_setting_aside_keeps_what_sqlite_left_beside_the_file(path: Path) -> None:
