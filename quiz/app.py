@@ -225,7 +225,13 @@ class LastbarApp(App[None]):
         self.push_screen(screen)
 
     def action_open_jam(self) -> None:
-        """Chorus after chorus without a stop."""
+        """Chorus after chorus without a stop; nobody has to wait for an instrument twice."""
+        if self._bench.untried:
+            self._from_here(self._start_jam)
+        else:
+            self._start_jam()
+
+    def _start_jam(self) -> None:
         from quiz.screens.jam import JamScreen
 
         try:

@@ -222,6 +222,11 @@ class Workbench:
         """Whether an instrument is chosen and not open."""
         return self.settings.play_by != PlayBy.NOTHING.value and self._instrument is None
 
+    @property
+    def untried(self) -> bool:
+        """Whether it is not known yet whether the instrument that is chosen opens."""
+        return self.to_be_opened and self._instrument_problem is None
+
     def try_instrument(self) -> str | None:
         """Open the instrument that is chosen, unless that has happened; why it cannot be played on,
         or None.

@@ -28,6 +28,7 @@ from quiz.past import open_past, past_sentences
 from quiz.questions import Question, Wanted
 from quiz.replies import right_reply
 from quiz.screens.home import HomeScreen
+from quiz.screens.jam import JamScreen
 from quiz.screens.past import PastScreen
 from quiz.screens.round import RoundScreen
 from quiz.screens.scores import ScoresScreen
@@ -39,6 +40,7 @@ from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE, made
 from tests.quiz.benches import opened, staged
 from tests.quiz.far_instrument import Instrument, free_port
+from tests.quiz.histories import an_answer
 from tests.quiz.test_app import start, visible, words
 
 IN_F = (Key(Note("F")),)
@@ -442,6 +444,26 @@ async def test_the_screen_stays_awake_while_an_instrument_does_not_answer(
             await app.workers.wait_for_complete()
             await pilot.pause()
             assert 2 == len(app.screen_stack)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
+async def test_a_jam_waits_for_no_instrument(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("quiz.midi_input.CONNECT_SECONDS", 1.5)
+    with mute() as name:
+        async with staged(tmp_path, None, played_on(name)) as (bench, app, pilot):
+            bench.store.take_in([an_answer(1), an_answer(2, device="fall")])
+            began = time.monotonic()
+            await pilot.press("j")
+            assert time.monotonic() - began < 1  # the screen is awake
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            assert isinstance(app.screen, JamScreen)
+            await pilot.press("escape", "escape")
+            began = time.monotonic()
+            app.action_open_jam()
+            assert time.monotonic() - began < 1  # it is known by now
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
