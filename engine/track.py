@@ -12,7 +12,7 @@ from typing import NamedTuple
 from engine.arrangement import arrange
 from engine.catalogue import Device
 from engine.choosing import MOST_TEMPI, Chorus
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, amount
 from engine.feels import Feel, bar_tick
 from engine.forms import Form
 from engine.line import LineNote, write_line
@@ -107,7 +107,8 @@ def planned(plan: TrackPlan) -> TrackPlan:
         raise MusicInputError(f"{tempi} tempi: give 1 to {MOST_TEMPI}")
     if count == 0 or count % tempi or plan.per_tempo > MOST_CHORUSES:
         raise MusicInputError(
-            f"{count} choruses for {tempi} tempi: give 1 to {MOST_CHORUSES} for each"
+            f"{amount(count, 'chorus', 'choruses')} for {amount(tempi, 'tempo', 'tempi')}: give 1 "
+            f"to {MOST_CHORUSES} for each"
         )
     if plan.bass is BassPart.OUT and plan.texture is Texture.BASS:
         raise MusicInputError("the bass is out and nobody else plays: give drums or band with it")

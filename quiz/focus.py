@@ -23,6 +23,9 @@ DEVICE, FAMILY, KIND, KEY = "device", "family", "kind", "key"
 KEY_LEAD = 4.0
 """How much more often a key comes that is put forward. [chosen here, no source]"""
 
+NAMED = 5
+"""Entries that a line names: the home screen has more to show."""
+
 FAMILY_WORDS = {
     "head": "heads",
     "pickup": "pickups",
@@ -173,8 +176,11 @@ def entry_words(entry: str, catalogue: Catalogue) -> str:
 def focus_lines(focus: Focus, catalogue: Catalogue) -> list[str]:
     """What rests and what is put forward, a line each; no line where there is nothing."""
     named = (("Resting", focus.resting), ("Put forward", focus.leading))
-    return [
-        f"{label}: {', '.join(entry_words(entry, catalogue) for entry in entries)}."
-        for label, entries in named
-        if entries
-    ]
+    return [f"{label}: {_named(entries, catalogue)}." for label, entries in named if entries]
+
+
+def _named(entries: Sequence[str], catalogue: Catalogue) -> str:
+    """The first NAMED entries, and how many more there are; names have commas of their own."""
+    names = "; ".join(entry_words(entry, catalogue) for entry in entries[:NAMED])
+    more = len(entries) - NAMED
+    return f"{names}; and {more} more" if more > 0 else names

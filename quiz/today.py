@@ -39,6 +39,11 @@ class Today:
         """Items that are ripe and spread over the coming days."""
         return self.due - self.left
 
+    @property
+    def done(self) -> bool:
+        """Whether nothing is left of the day's work."""
+        return not self.left and not self.new_left
+
 
 def today(items: Sequence[Item], practice: Practice, day: int, plan: Plan) -> Today:
     """How practice day `day` stands for some material."""

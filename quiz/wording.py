@@ -7,6 +7,7 @@ Every sentence that a question or an answer needs is made here or, beat by beat,
 from collections.abc import Callable, Mapping, Sequence
 
 from engine.catalogue import Catalogue, Device, Family
+from engine.errors import amount
 from engine.notation import NoteNames, format_note, format_pitch
 from engine.score import Texture
 from engine.theory import Degree, Key, Note, spell
@@ -86,7 +87,7 @@ def heading_words(following: Next, number: int, length: int) -> list[str]:
 def why_words(following: Next) -> str:
     """Why a question is asked, as the player reads it."""
     if following.why == "due":
-        return f"due: {following.days} day{'' if following.days == 1 else 's'}"
+        return f"due: asked {amount(following.days, 'day')} ago"
     return {
         "ahead": "nothing is due: ahead of time",
         "contrast": "the neighbour you mistook it for",

@@ -181,6 +181,8 @@ def read(row: object) -> Answer | Undo:
             return Answer(**_values(row, ANSWER_FIELDS))
         case "undo":
             return Undo(**_values(row, UNDO_FIELDS))
+        case None:
+            raise ExchangeError(f"'record' is missing: give '{ANSWER}' or '{UNDO}'")
         case other:
             raise ExchangeError(f"'record' is {_shown(other)}: give '{ANSWER}' or '{UNDO}'")
 

@@ -6,6 +6,7 @@ here stays, and it is told where the two differ. Records of the origin INVENTED,
 demonstration makes, are left out.
 """
 
+import stat
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -94,6 +95,8 @@ def source_of(path: Path) -> Source:
     """The history or the file of answers at a path. Raises ExchangeError when it is neither."""
     place = printable(str(path))
     try:
+        if stat.S_ISFIFO(path.stat().st_mode):  # to open it would be to wait for somebody
+            raise ExchangeError(f"{place} is no plain file: give one")
         with path.open("rb") as file:
             head = file.read(len(DATABASE))
     except OSError as error:
@@ -171,8 +174,8 @@ def _told(path: Path) -> Iterator[None]:
         yield
     except (StoreDamaged, AnswerError) as error:
         raise ExchangeError(
-            f"{place} is no sound history ({error}): on its machine `lastbar keep restore` mends "
-            "it, then merge that"
+            f"{place} is no sound history ({error}): give another file, or mend it on its machine "
+            "with `lastbar keep restore`, then merge that"
         ) from error
     except StoreUnwritable as error:
         raise ExchangeError(

@@ -129,6 +129,7 @@ class RoundScreen(Screen[None]):
         self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
         self._bass: Device | None = None  # of `fit`: the figure that is heard with the band
         self._given_text = ""  # the answer to the present question, once it is given
+        self._done_told = bench.coach.placing or bench.coach.today().done
         self._sounding = Sounding(self, bench)
 
     def compose(self) -> ComposeResult:
@@ -298,7 +299,7 @@ class RoundScreen(Screen[None]):
             *feedback_lines(question, grade, bench.catalogue, bench.names),
             teachers_word(question, bench.catalogue),
             bench.coach.reach_sentence(question),
-            "" if bench.coach.placing else left_words(bench.coach.today()),
+            "" if bench.coach.placing else self._left_words(),
         ]
         words = verdict_sentence(question, grade, bench.catalogue)
         outcome = self.query_one(Outcome)
@@ -313,6 +314,15 @@ class RoundScreen(Screen[None]):
             self._happen(Replayed())  # seen and heard at once
         else:
             bench.studio.prepare(Excerpt(question))
+
+    def _left_words(self) -> str:
+        """What is left of the day. When that has just become nothing it stands under the question
+        too, where it is seen without scrolling: this is where one may stop."""
+        today = self._bench.coach.today()
+        if today.done and not self._done_told:
+            self._done_told = True
+            self.query_one(Notice).say(left_words(today))
+        return left_words(today)
 
     def _first_bass(self, question: Question, grade: Grade) -> Device:
         """Of `fit`: the figure that is heard first, one that was ticked if there is one."""

@@ -29,6 +29,7 @@ from quiz.progress.counts import FEW, Count
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report, report
 from quiz.progress.svg import svg
+from quiz.schedule import counted_until
 from quiz.screens.history import HistoryScreen
 from quiz.widgets.chart_plot import ChartPlot
 from quiz.widgets.footer import KeyFooter
@@ -77,9 +78,8 @@ class ScoresScreen(Screen[None]):
     def __init__(self, bench: Workbench) -> None:
         super().__init__()
         self._bench = bench
-        self._report: Report = report(
-            bench.store, bench.store.practice(), bench.catalogue, bench.day
-        )
+        practice = bench.store.practice(until=counted_until(bench.day))
+        self._report: Report = report(bench.store, practice, bench.catalogue, bench.day)
 
     def compose(self) -> ComposeResult:
         """A tab for each chart; a tab is filled when it is first looked at."""

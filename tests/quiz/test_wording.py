@@ -98,7 +98,7 @@ def test_no_heard_question_gives_its_answer_or_its_key_away() -> None:
 
 
 @pytest.mark.parametrize(("why", "days", "says"), [
-    ("new", 0, "new"), ("due", 1, "due: 1 day"), ("due", 5, "due: 5 days"),
+    ("new", 0, "new"), ("due", 1, "due: asked 1 day ago"), ("due", 5, "due: asked 5 days ago"),
     ("ahead", 0, "nothing is due: ahead of time"),
     ("contrast", 0, "the neighbour you mistook it for"),
 ])  # fmt: skip
