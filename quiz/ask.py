@@ -17,8 +17,8 @@ from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, asked_part, grade_nothing
 from quiz.kinds import KINDS, By, Kind
 from quiz.marking import read_ticks
-from quiz.neck_notes import neck_notes
-from quiz.neck_paths import best_path
+from quiz.neck.notes import neck_notes
+from quiz.neck.paths import best_path
 from quiz.questions import Next, Question
 from quiz.replies import grade_reply, listed
 from quiz.session import (

@@ -17,7 +17,7 @@ from engine.score import Part, Score, find_texture
 from engine.theory import Midi
 from engine.timing import BEATS_PER_BAR
 from quiz.kinds import Kind
-from quiz.neck_notes import at_height, beats_before, neck_notes
+from quiz.neck.notes import at_height, beats_before, neck_notes
 from quiz.questions import COMPING, REGISTERS, UPPER, Question, asked_device, placements
 
 PHRASE_BARS = 4

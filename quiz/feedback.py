@@ -18,8 +18,8 @@ from quiz.excerpts import Accompaniment, question_plan
 from quiz.grading import Error, Grade, Marks, Pair, asked_part
 from quiz.kinds import Kind
 from quiz.marking import right_bars
-from quiz.neck_notes import beats_before, neck_notes
-from quiz.neck_paths import path_lines
+from quiz.neck.notes import beats_before, neck_notes
+from quiz.neck.paths import path_lines
 from quiz.neighbours import changed_beats
 from quiz.questions import Question, asked_device, placements
 from quiz.wording import bars_words

@@ -14,7 +14,7 @@ from engine.score import Score, Texture
 from engine.theory import Key
 from quiz.excerpts import excerpt_bars
 from quiz.material import Row, find_row
-from quiz.neck_notes import at_height, beats_before
+from quiz.neck.notes import at_height, beats_before
 from quiz.questions import COMPING
 
 BASES = {

@@ -18,7 +18,7 @@ from engine.neck import Neck, fingerings
 from engine.notation import NoteNames
 from engine.theory import OCTAVE, Degree, usual_degree
 from quiz.grading import Error, Grade, Pair, count_errors, grade_of, match
-from quiz.neck_notes import neck_notes
+from quiz.neck.notes import neck_notes
 from quiz.questions import Question
 
 

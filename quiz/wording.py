@@ -13,7 +13,7 @@ from quiz.answers import Verdict
 from quiz.grading import Grade, Marks, asked_part
 from quiz.kinds import Kind
 from quiz.marking import right_bars, right_ticks
-from quiz.neck_notes import neck_notes
+from quiz.neck.notes import neck_notes
 from quiz.questions import VARIED, Next, Question, Wanted, asked_device
 from quiz.rungs import Told
 

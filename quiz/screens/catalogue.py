@@ -24,8 +24,8 @@ from quiz.hearing import Hearing, usual_place, usual_tempo
 from quiz.kinds import KINDS, By
 from quiz.material import Row, find_row, kinds_of
 from quiz.memory import Item
-from quiz.neck_light import Light, lit
-from quiz.neck_shown import figure_path, hearing_lights
+from quiz.neck.light import Light, lit
+from quiz.neck.shown import figure_path, hearing_lights
 from quiz.reach import WHO_PLAYS
 from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding

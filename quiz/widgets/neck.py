@@ -16,7 +16,7 @@ from engine.fretboard import Position
 from engine.frets import format_positions, parse_positions
 from engine.neck import USUAL_NECK, Neck
 from engine.notation import LONGEST_ANSWER, NoteNames
-from quiz.neck_drawing import (
+from quiz.neck.drawing import (
     Mark,
     NeckView,
     Piece,

@@ -32,8 +32,8 @@ from quiz.answers import Verdict
 from quiz.excerpts import question_line
 from quiz.generator import make_question
 from quiz.kinds import Kind
-from quiz.neck_notes import beats_before, neck_notes, pattern_spot
-from quiz.neck_paths import compared
+from quiz.neck.notes import beats_before, neck_notes, pattern_spot
+from quiz.neck.paths import compared
 from quiz.questions import Question, asked_device
 from quiz.wishes import Asked
 from tests.laws.strategies import AWKWARD_TEXTS

@@ -15,9 +15,9 @@ from quiz.excerpts import Excerpt, question_line
 from quiz.feedback import feedback_lines
 from quiz.grading import Error, Grade
 from quiz.kinds import Kind
+from quiz.neck.notes import neck_notes
+from quiz.neck.paths import compared
 from quiz.neck_grading import right_places
-from quiz.neck_notes import neck_notes
-from quiz.neck_paths import compared
 from quiz.questions import Question, from_parameters, parameters
 from quiz.replies import grade_reply
 from quiz.rungs import LADDERS

@@ -12,7 +12,7 @@ from engine.neck import Fingering, Neck, fingerings, placed
 from quiz.answers import Verdict
 from quiz.cautions import HANDS
 from quiz.grading import Grade
-from quiz.neck_notes import neck_notes
+from quiz.neck.notes import neck_notes
 from quiz.questions import Question
 
 SHOWN_PATHS = 3

@@ -17,9 +17,9 @@ from quiz.grading import Grade, asked_part
 from quiz.hearing import Hearing
 from quiz.kinds import Kind
 from quiz.material import find_row
-from quiz.neck_light import Light, lights
-from quiz.neck_notes import beats_before, pattern_spot
-from quiz.neck_paths import best_path, compared
+from quiz.neck.light import Light, lights
+from quiz.neck.notes import beats_before, pattern_spot
+from quiz.neck.paths import best_path, compared
 from quiz.questions import Question, asked_device
 
 

@@ -8,7 +8,7 @@ from engine.fretboard import Position
 from engine.line import LineNote
 from engine.pattern import Spot
 from engine.timing import Tick
-from quiz.neck_notes import pattern_spot
+from quiz.neck.notes import pattern_spot
 
 
 class Light(NamedTuple):

@@ -17,7 +17,7 @@ from quiz.excerpts import Excerpt, question_line
 from quiz.grading import Grade, asked_part
 from quiz.hearing import Hearing
 from quiz.kinds import Kind
-from quiz.neck_drawing import (
+from quiz.neck.drawing import (
     CELL,
     Mark,
     NeckView,
@@ -27,8 +27,8 @@ from quiz.neck_drawing import (
     window_over,
     window_with,
 )
-from quiz.neck_light import Light, lights, lit
-from quiz.neck_shown import excerpt_lights, heard_heights, hearing_lights, neck_of
+from quiz.neck.light import Light, lights, lit
+from quiz.neck.shown import excerpt_lights, heard_heights, hearing_lights, neck_of
 from quiz.questions import REGISTERS
 from quiz.signs import PLAIN, RICH
 from tests.quiz.asking import CATALOGUE, answered, key, made, question
