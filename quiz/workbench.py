@@ -28,9 +28,9 @@ from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
 from quiz.player import LatePlayer, Player, open_player
+from quiz.playing.taking import SILENCE_SECONDS
 from quiz.settings import PlayBy, Settings, load
 from quiz.signs import Signs, signs
-from quiz.taking import SILENCE_SECONDS
 from quiz.version import VERSION
 
 if TYPE_CHECKING:
@@ -38,9 +38,9 @@ if TYPE_CHECKING:
     from engine.neck import Neck, Tuning
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
-    from quiz.instrument import Instrument
-    from quiz.live_take import LiveTake
     from quiz.material import Only
+    from quiz.playing.instrument import Instrument
+    from quiz.playing.live_take import LiveTake
     from quiz.questions import Question
     from quiz.setlist import Setlist
     from quiz.studio import Studio
@@ -218,7 +218,7 @@ class Workbench:
         """Open the instrument that is chosen, unless that has happened; why it cannot be played on,
         or None."""
         if self._instrument is None:
-            from quiz.instrument import open_instrument
+            from quiz.playing.instrument import open_instrument
 
             try:
                 self._instrument = open_instrument(*_played_on(self.settings))
@@ -233,7 +233,7 @@ class Workbench:
 
         Raises InstrumentError when there is nothing to play on.
         """
-        from quiz.live_take import LiveTake
+        from quiz.playing.live_take import LiveTake
 
         problem = self.try_instrument()
         if self._instrument is None:

@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[1]
 
 HOMES = {
     # outside library: the modules that may import it
-    "mido": {"engine.midi", "quiz.midi_input"},
+    "mido": {"engine.midi", "quiz.playing.midi_input"},
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
     "sounddevice": {"quiz.sound_device"},
@@ -134,11 +134,11 @@ def test_only_the_commands_print() -> None:
         ("engine.sound", "fluidsynth"),
         ("engine.midi", "mido"),
         ("engine.listening.naming", "numpy"),
-        ("quiz.audio_input", "numpy"),
-        ("quiz.instrument", "numpy"),
-        ("quiz.instrument", "mido"),
+        ("quiz.playing.audio_input", "numpy"),
+        ("quiz.playing.instrument", "numpy"),
+        ("quiz.playing.instrument", "mido"),
         ("quiz.playing_grades", "numpy"),
-        ("quiz.recordings", "soundfile"),
+        ("quiz.playing.recordings", "soundfile"),
         ("quiz.coach", "textual"),
         ("quiz.cli", "textual"),
         ("quiz.ask", "textual"),

@@ -25,7 +25,7 @@ def run_hear_file(options: "Namespace") -> int:
     from engine.listening.naming import name_line
     from engine.listening.takes import hear_take
     from engine.timing import checked_tempo
-    from quiz.recordings import read_recording
+    from quiz.playing.recordings import read_recording
 
     if options.out is not None:
         raise MusicInputError("--out writes what is played: leave it out with --file")

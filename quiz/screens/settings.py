@@ -15,7 +15,7 @@ from engine.feels import Feel
 from engine.neck import LEAST_FRETS, MOST_FRETS, OpenStrings
 from engine.notation import NoteNames
 from quiz.errors import InstrumentError, SettingsError
-from quiz.midi_input import input_names
+from quiz.playing.midi_input import input_names
 from quiz.screens.focus import FocusScreen
 from quiz.setting_checks import BUILTIN_TUNINGS
 from quiz.settings import (

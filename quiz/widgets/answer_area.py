@@ -11,7 +11,7 @@ from engine.catalogue import Catalogue
 from engine.notation import NoteNames
 from quiz.choices import Choice, choice
 from quiz.kinds import KINDS, By
-from quiz.live_take import can_be_played
+from quiz.playing.live_take import can_be_played
 from quiz.questions import Question
 from quiz.replies import listed
 from quiz.signs import Signs

@@ -9,8 +9,8 @@ import mido
 import pytest
 
 from quiz.errors import InstrumentError
-from quiz.midi_input import MidiInput, checked_port
-from quiz.strokes import Stroke
+from quiz.playing.midi_input import MidiInput, checked_port
+from quiz.playing.strokes import Stroke
 from tests.quiz.far_instrument import Instrument, free_port
 
 PATIENCE = 10.0

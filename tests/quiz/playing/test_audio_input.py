@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 
 from engine.clip import Clip, write_wav
-from quiz.audio_input import GONE, SILENCE_SECONDS, SILENT, AudioInput, input_problem
 from quiz.errors import SoundInputError
+from quiz.playing.audio_input import GONE, SILENCE_SECONDS, SILENT, AudioInput, input_problem
 from tests.engine.listening.takes import quarters, take
 from tests.quiz.sound_server import Server, needs_server, running
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 LINE = [33, 37, 38, 39, 40, 40]
 TEMPO = 140
 

@@ -16,7 +16,7 @@ from typing import Any
 
 from engine.theory import Midi
 from quiz.errors import InstrumentError
-from quiz.strokes import Stroke
+from quiz.playing.strokes import Stroke
 
 NETWORK = "network:"
 """Begins the name of a port at the other end of a network connection."""

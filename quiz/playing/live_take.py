@@ -1,4 +1,4 @@
-"""A take in the making: the table of `quiz.taking`, an instrument, and the sound that counts in.
+"""A take in the making: the table of `taking`, an instrument, and the sound that counts in.
 
 Whoever shows it calls `begin`, then `tick` many times a second, and reads what is heard. Where
 beat 0 is comes from the player's own position in the count-in, as it is heard, so that what the
@@ -23,14 +23,11 @@ from engine.timing import BEATS_PER_BAR
 from quiz.errors import InstrumentError, SoundInputError
 from quiz.excerpts import Excerpt
 from quiz.grading import asked_part
-from quiz.instrument import Instrument
 from quiz.kinds import KINDS, By, Kind
 from quiz.play_grading import played_degree, write_played
 from quiz.player import Player
-from quiz.questions import Question, Wanted, asked_device
-from quiz.studio import Studio
-from quiz.studio import Take as Sound
-from quiz.taking import (
+from quiz.playing.instrument import Instrument
+from quiz.playing.taking import (
     EARLY_BEATS,
     NOTHING_HEARD,
     SILENCE_SECONDS,
@@ -49,6 +46,9 @@ from quiz.taking import (
     Ticked,
     step,
 )
+from quiz.questions import Question, Wanted, asked_device
+from quiz.studio import Studio
+from quiz.studio import Take as Sound
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue

@@ -3,7 +3,7 @@
 import pytest
 
 from engine.theory import Midi
-from quiz.strokes import CHATTER_SECONDS, GHOST_VELOCITY, Stroke, notes_of
+from quiz.playing.strokes import CHATTER_SECONDS, GHOST_VELOCITY, Stroke, notes_of
 
 
 def down(at: float, midi: int, velocity: int = 90) -> Stroke:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quiz.taking import (
+from quiz.playing.taking import (
     EARLY_BEATS,
     NOTHING_HEARD,
     SILENCE_SECONDS,

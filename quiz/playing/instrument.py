@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Protocol
 
 from engine.listening.notes import IN_TUNE, Grid, PlayedNote, Take
 from engine.theory import Cents
-from quiz.audio_input import AudioInput, input_problem
 from quiz.errors import InstrumentError, SoundInputError
-from quiz.midi_input import MidiInput
+from quiz.playing.audio_input import AudioInput, input_problem
+from quiz.playing.midi_input import MidiInput
+from quiz.playing.strokes import Stroke, notes_of
 from quiz.setting_checks import PlayBy
-from quiz.strokes import Stroke, notes_of
 
 if TYPE_CHECKING:
     from engine.listening.live import Event

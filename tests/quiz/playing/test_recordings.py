@@ -10,7 +10,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from quiz.errors import RecordingError
-from quiz.recordings import LONGEST_MINUTES, read_recording
+from quiz.playing.recordings import LONGEST_MINUTES, read_recording
 
 RATE = 22_050
 TONE: NDArray[np.float64] = 0.5 * np.sin(2 * np.pi * 110 * np.arange(RATE // 2) / RATE)
