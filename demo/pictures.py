@@ -13,8 +13,8 @@ from quiz.demonstration import MARK, demonstration
 from quiz.kinds import Kind
 from quiz.locations import Locations
 from quiz.material import Only
-from quiz.player import ClockPlayer
 from quiz.screens.round import RoundScreen
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 
 FOLDER = Path(__file__).parent / "pictures"

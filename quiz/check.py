@@ -13,12 +13,12 @@ from quiz.errors import InstrumentError, SoundInputError, StoreError
 from quiz.history.store import open_store
 from quiz.locations import Locations
 from quiz.own_catalogue import counts, is_there, load_catalogue
-from quiz.player import open_player
 from quiz.playing.audio_input import input_problem
 from quiz.playing.instrument import open_instrument
 from quiz.playing.midi_input import input_names
 from quiz.settings import PlayBy, Settings, load
-from quiz.sound_device import input_devices, output_devices
+from quiz.sound.device import input_devices, output_devices
+from quiz.sound.player import open_player
 from sounds import soundfont_path
 
 SMALLEST = (60, 20)

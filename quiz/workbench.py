@@ -27,10 +27,10 @@ from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
-from quiz.player import LatePlayer, Player, open_player
 from quiz.playing.taking import SILENCE_SECONDS
 from quiz.settings import PlayBy, Settings, load
 from quiz.signs import Signs, signs
+from quiz.sound.player import LatePlayer, Player, open_player
 from quiz.version import VERSION
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from quiz.playing.live_take import LiveTake
     from quiz.questions import Question
     from quiz.setlist import Setlist
-    from quiz.studio import Studio
+    from quiz.sound.studio import Studio
     from quiz.today import Today
 
 OpenPlayer = Callable[[str | None], Player]
@@ -387,7 +387,7 @@ def _played_on(settings: Settings) -> tuple[PlayBy, str, str]:
 
 def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":
     """The studio that the settings ask for."""
-    from quiz.studio import Studio
+    from quiz.sound.studio import Studio
 
     own = Path(settings.soundfont).expanduser() if settings.soundfont else None
     return Studio(catalogue, own, settings.reverb)

@@ -17,7 +17,7 @@ HOMES = {
     "mido": {"engine.midi", "quiz.playing.midi_input"},
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
-    "sounddevice": {"quiz.sound_device"},
+    "sounddevice": {"quiz.sound.device"},
     "fsrs": {"quiz.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},

@@ -18,7 +18,7 @@ from quiz.app import LastbarApp
 from quiz.material import Only
 from quiz.kinds import Kind
 from quiz.locations import Locations
-from quiz.player import ClockPlayer
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import open_workbench
 
 folder = Path(sys.argv[1])

@@ -260,9 +260,9 @@ def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: 
 def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> int:
     import time
 
-    from quiz.player import open_player
-    from quiz.quiet import move_native_noise
     from quiz.settings import load
+    from quiz.sound.player import open_player
+    from quiz.sound.quiet import move_native_noise
     from quiz.workbench import open_studio
 
     move_native_noise(locations.log)

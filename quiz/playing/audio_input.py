@@ -14,7 +14,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from quiz.errors import SoundDeviceError, SoundInputError
-from quiz.sound_device import sound_library
+from quiz.sound.device import sound_library
 
 if TYPE_CHECKING:
     from engine.listening.live import Event

@@ -25,7 +25,6 @@ from quiz.excerpts import Excerpt
 from quiz.grading import asked_part
 from quiz.kinds import KINDS, By, Kind
 from quiz.play_grading import played_degree, write_played
-from quiz.player import Player
 from quiz.playing.instrument import Instrument
 from quiz.playing.taking import (
     EARLY_BEATS,
@@ -47,8 +46,9 @@ from quiz.playing.taking import (
     step,
 )
 from quiz.questions import Question, Wanted, asked_device
-from quiz.studio import Studio
-from quiz.studio import Take as Sound
+from quiz.sound.player import Player
+from quiz.sound.studio import Studio
+from quiz.sound.studio import Take as Sound
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue

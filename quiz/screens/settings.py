@@ -28,7 +28,7 @@ from quiz.settings import (
     read_own_tunings,
     with_value,
 )
-from quiz.sound_device import input_devices, output_devices
+from quiz.sound.device import input_devices, output_devices
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

@@ -15,7 +15,7 @@ from engine.notation import NoteNames
 from quiz.cautions import VOLUME
 from quiz.screens.sounding import Sounding
 from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
-from quiz.testtone import TestTone
+from quiz.sound.testtone import TestTone
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

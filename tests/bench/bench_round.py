@@ -24,10 +24,10 @@ from quiz.excerpts import Excerpt
 from quiz.kinds import Kind
 from quiz.locations import Locations
 from quiz.material import Only
-from quiz.player import FRAME_BYTES, DevicePlayer
 from quiz.screens.round import RoundScreen
 from quiz.settings import Settings
 from quiz.settings_file import save
+from quiz.sound.player import FRAME_BYTES, DevicePlayer
 from quiz.workbench import Workbench, open_workbench
 
 QUESTIONS = 30

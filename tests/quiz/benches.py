@@ -10,9 +10,9 @@ from textual.pilot import Pilot
 from quiz.app import LastbarApp
 from quiz.locations import Locations
 from quiz.material import Only
-from quiz.player import ClockPlayer
 from quiz.settings import Settings
 from quiz.settings_file import save
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 
 SEED = 11

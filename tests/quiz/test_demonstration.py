@@ -15,11 +15,11 @@ from quiz.app import LastbarApp
 from quiz.clock import now
 from quiz.demonstration import MARK, demonstration
 from quiz.history.store import open_store
-from quiz.player import ClockPlayer
 from quiz.progress.counts import scores
 from quiz.screens.hand_in import HandInScreen
 from quiz.screens.roster import RosterScreen
 from quiz.screens.welcome import WelcomeScreen
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import open_workbench
 from tests.quiz.histories import an_answer
 from tests.quiz.test_cli import ROOT, one_line_error, run

@@ -8,9 +8,9 @@ import pytest
 from quiz.app import LastbarApp
 from quiz.locations import Locations
 from quiz.memory import Item
-from quiz.player import ClockPlayer
 from quiz.settings import Pin, Settings
 from quiz.settings_file import save
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 from tests.quiz.test_app import words
 from tests.quiz.test_cli_assignment import ASSIGNMENT

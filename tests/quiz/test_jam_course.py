@@ -205,7 +205,7 @@ async def test_a_synthesizer_that_fails_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     nowhere = tmp_path / "gone.sf2"  # stands for an installation that has lost its sounds
-    monkeypatch.setattr("quiz.studio.soundfont_path", lambda: nowhere)
+    monkeypatch.setattr("quiz.sound.studio.soundfont_path", lambda: nowhere)
     async with at_the_jam(tmp_path) as jam:
         await jam.pilot.press("j")
         await jam.until(lambda: "The jam ended: " in words(jam.app, "#notice"))

@@ -12,11 +12,11 @@ from engine.theory import Cents, Midi
 from quiz.answers import Verdict
 from quiz.errors import InstrumentError
 from quiz.kinds import Kind
-from quiz.player import ClockPlayer
 from quiz.playing.live_take import CountIn, LiveTake
 from quiz.playing.taking import NOTHING_HEARD, Stage
 from quiz.questions import Question, Wanted
-from quiz.studio import Studio
+from quiz.sound.player import ClockPlayer
+from quiz.sound.studio import Studio
 from tests.quiz.asking import CATALOGUE, answered, question
 
 CLIMB = replace(question("climb+plain-five", "A", Kind.PLAY), feel="straight")  # 600 ms a beat

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any, Protocol
 from engine.clip import Clip
 from engine.timing import FRAME_RATE
 from quiz.errors import SoundDeviceError
-from quiz.feed import FRAME_BYTES as FRAME_BYTES
-from quiz.feed import Feed
-from quiz.sound_device import sound_library
+from quiz.sound.device import sound_library
+from quiz.sound.feed import FRAME_BYTES as FRAME_BYTES
+from quiz.sound.feed import Feed
 
 if TYPE_CHECKING:
     from types import ModuleType

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from engine.clip import Clip
 from engine.timing import FRAME_RATE
-from quiz.feed import FRAME_BYTES, Feed, FeedClosed
-from quiz.player import ClockPlayer, DevicePlayer, LatePlayer, Player
+from quiz.sound.feed import FRAME_BYTES, Feed, FeedClosed
+from quiz.sound.player import ClockPlayer, DevicePlayer, LatePlayer, Player
 
 PATIENCE = 20.0
 """Seconds after which a test that waits for a thread has failed."""
@@ -304,7 +304,7 @@ def test_closing_waits_for_an_output_that_is_being_opened(monkeypatch: pytest.Mo
         assert go_on.wait(PATIENCE)
         return opened()[0]
 
-    monkeypatch.setattr("quiz.player.open_player", open_slowly)
+    monkeypatch.setattr("quiz.sound.player.open_player", open_slowly)
     player = LatePlayer(None)
     player.begin(lambda: None)
     assert begun.wait(PATIENCE)
@@ -320,7 +320,7 @@ def test_closing_waits_for_an_output_that_is_being_opened(monkeypatch: pytest.Mo
 
 def test_nothing_is_opened_any_more_once_closed(monkeypatch: pytest.MonkeyPatch) -> None:
     devices: list[str | None] = []
-    monkeypatch.setattr("quiz.player.open_player", devices.append)
+    monkeypatch.setattr("quiz.sound.player.open_player", devices.append)
     player = LatePlayer(None)
     player.close()
     ended = threading.Event()

@@ -19,7 +19,7 @@ from engine.plan import COUNT_IN_BARS, Plan
 from engine.score import Score
 from engine.sound import Clip, Mix, check_soundfont, render
 from engine.timing import BEATS_PER_BAR
-from quiz.bandstand import Bandstand
+from quiz.sound.bandstand import Bandstand
 from sounds import soundfont_path
 
 KEPT = 6

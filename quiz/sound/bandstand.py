@@ -16,7 +16,7 @@ from engine.score import Score
 from engine.sound import Mix
 from engine.stream import stream
 from quiz.errors import QuizError
-from quiz.feed import AHEAD, Feed, FeedClosed
+from quiz.sound.feed import AHEAD, Feed, FeedClosed
 
 KEPT = 8
 """Legs that are remembered: the one that is heard and those that are rendered, with some to spare.

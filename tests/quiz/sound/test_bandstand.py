@@ -18,10 +18,10 @@ from engine.sound import Mix
 from engine.stream import stream
 from engine.theory import PLAYED_KEYS
 from engine.timing import FRAME_RATE, Tick, seconds_at
-from quiz.bandstand import KEPT, Bandstand
 from quiz.errors import QuestionError
-from quiz.feed import FRAME_BYTES, Feed
-from quiz.player import ClockPlayer
+from quiz.sound.bandstand import KEPT, Bandstand
+from quiz.sound.feed import FRAME_BYTES, Feed
+from quiz.sound.player import ClockPlayer
 from sounds import soundfont_path
 
 FONT = soundfont_path()
