@@ -10,9 +10,9 @@ from pathlib import Path
 
 from quiz.app import LastbarApp
 from quiz.demonstration import MARK, demonstration
-from quiz.kinds import Kind
 from quiz.locations import Locations
 from quiz.material import Only
+from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench

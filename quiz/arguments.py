@@ -12,7 +12,7 @@ from quiz.commands import assignments, catalogue, exchanging, keeping, scores, s
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
 from quiz.errors import DemonstrationError
-from quiz.kinds import ROUND_KINDS
+from quiz.questions.kinds import ROUND_KINDS
 from quiz.version import VERSION
 
 MOST_QUESTIONS = 100_000

@@ -36,9 +36,9 @@ from quiz.assignment_fields import FAMILIES as FAMILIES
 from quiz.assignment_fields import FORM, LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
 from quiz.errors import AssignmentError, QuestionError
 from quiz.files import read_text
-from quiz.kinds import Kind
 from quiz.material import Given, Only, Row, items_within, learning_order
 from quiz.memory import Item
+from quiz.questions.kinds import Kind
 
 USUAL_A_DAY = 12
 """Questions a day where the file does not say: a round, about ten minutes."""

@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 from quiz.answers import Verdict
 from quiz.grading import Grade
-from quiz.questions import Question
+from quiz.questions.value import Question
 
 LATE = 0.5
 """Seconds into the next figure in which a call still counts for the one before: about an eighth at

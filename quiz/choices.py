@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from engine.catalogue import Catalogue, Device
-from quiz.kinds import Kind
-from quiz.questions import VARIED, Question
+from quiz.questions.kinds import Kind
+from quiz.questions.value import VARIED, Question
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,10 +13,10 @@ from enum import Enum
 from engine.catalogue import Catalogue
 from engine.forms import Form
 from quiz.errors import QuestionError
-from quiz.kinds import KINDS, Kind
 from quiz.material import Only, Row, learning_order
 from quiz.memory import Item
 from quiz.practice import Practice
+from quiz.questions.kinds import KINDS, Kind
 
 DEVICE, FAMILY, KIND, KEY = "device", "family", "kind", "key"
 """What an entry may be about."""

@@ -38,8 +38,8 @@ from engine.pattern import Spot
 from engine.theory import Degree, Note, degree_of, same_pitch, spell
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.kinds import KINDS, Kind
-from quiz.questions import VARIED, Question, Wanted, asked_device
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import VARIED, Question, Wanted, asked_device
 
 PARTLY = 0.5
 """The lowest score of a partly right line."""

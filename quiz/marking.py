@@ -20,9 +20,9 @@ from engine.catalogue import Catalogue
 from engine.errors import shown
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.excerpts import Accompaniment, chorus_outlines, departures
 from quiz.grading import PARTLY, Grade, Marks
-from quiz.questions import Question
+from quiz.questions.excerpts import Accompaniment, chorus_outlines, departures
+from quiz.questions.value import Question
 
 NONE = "none"
 """What is typed where nothing is to be marked."""

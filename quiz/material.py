@@ -9,8 +9,8 @@ from engine.forms import Form
 from engine.score import Texture
 from engine.theory import Key
 from quiz.errors import QuestionError
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.memory import Item
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 
 LEARNED = (Family.HEAD, Family.PICKUP, Family.TAIL, Family.ENDING)
 """The families that are asked about, in the order in which their first devices come; forms come

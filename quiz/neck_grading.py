@@ -19,7 +19,7 @@ from engine.notation import NoteNames
 from engine.theory import OCTAVE, Degree, usual_degree
 from quiz.grading import Error, Grade, Pair, count_errors, grade_of, match
 from quiz.neck.notes import neck_notes
-from quiz.questions import Question
+from quiz.questions.value import Question
 
 
 def grade_places(question: Question, text: str, names: NoteNames, catalogue: Catalogue) -> Grade:

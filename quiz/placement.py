@@ -23,9 +23,9 @@ from math import exp, prod
 
 from engine.catalogue import Catalogue
 from quiz.focus import FAMILY_WORDS
-from quiz.kinds import KINDS, Kind
 from quiz.memory import KNOWN_BEFORE, PRESUMED, Item
 from quiz.practice import Probe
+from quiz.questions.kinds import KINDS, Kind
 
 MOST_PROBES = 24
 """Questions of a placement."""

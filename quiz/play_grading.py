@@ -29,7 +29,7 @@ from quiz.playing_grades import (
     grade_played,
     played_sentence,
 )
-from quiz.questions import Question
+from quiz.questions.value import Question
 
 MOST_NOTES = 120
 """Notes of a take that are kept: as many as find place where the history keeps an answer."""

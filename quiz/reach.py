@@ -27,9 +27,9 @@ from typing import NamedTuple
 
 from engine.score import Texture
 from quiz.answers import Outcome
-from quiz.kinds import KINDS, Kind
 from quiz.memory import RIGHT_FROM, Item
-from quiz.rungs import LADDERS, Rung, Told
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.rungs import LADDERS, Rung, Told
 
 RIGHT_RUN = 3
 """Right answers running that lead one rung up. [Levitt 1971]"""

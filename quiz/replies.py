@@ -11,7 +11,6 @@ from engine.catalogue import Catalogue
 from engine.notation import NoteNames, format_note
 from engine.theory import spell
 from quiz.grading import Grade, expected_notes, grade_choice, grade_line
-from quiz.kinds import KINDS, By
 from quiz.marking import (
     NONE,
     grade_bars,
@@ -23,7 +22,8 @@ from quiz.marking import (
 )
 from quiz.neck_grading import grade_places, right_places
 from quiz.play_grading import grade_playing, right_playing
-from quiz.questions import Question, Wanted
+from quiz.questions.kinds import KINDS, By
+from quiz.questions.value import Question, Wanted
 
 _Reader = Callable[[Question, str, NoteNames, Catalogue], Grade]
 

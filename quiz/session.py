@@ -27,8 +27,8 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from quiz.grading import Grade
-from quiz.kinds import KINDS
-from quiz.questions import Next, Question
+from quiz.questions.kinds import KINDS
+from quiz.questions.value import Next, Question
 
 SLOWER = 0.75
 """The tempo of slower playing, as a share of the question's own."""

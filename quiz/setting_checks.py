@@ -16,8 +16,8 @@ from engine.score import Texture
 from engine.theory import PLAYED_KEYS
 from engine.tunings import own_tuning
 from quiz.errors import InstrumentError, SettingsError
-from quiz.kinds import ROUND_KINDS
 from quiz.playing.midi_input import NETWORK, checked_port
+from quiz.questions.kinds import ROUND_KINDS
 
 KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)
 """The twelve keys by name, C to B."""

@@ -14,7 +14,7 @@ from engine.paper.notated import Sheet, notate
 from engine.plan import Placement, Plan, PlannedBar, plan_choruses
 from engine.theory import Key, with_signature
 from engine.timing import checked_tempo
-from quiz.hearing import BASES, usual_place
+from quiz.questions.hearing import BASES, usual_place
 
 HEIGHTS = (Compass(low=A1, lean=A1), Compass(low=E1, lean=E1))
 """Where a figure alone stands: as low as it can at or above A1, or above E1 where that is too high,

@@ -11,11 +11,11 @@ from engine.notation import NoteNames, format_note, format_pitch
 from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
 from quiz.grading import Grade, Marks, asked_part
-from quiz.kinds import Kind
 from quiz.marking import right_bars, right_ticks
 from quiz.neck.notes import neck_notes
-from quiz.questions import VARIED, Next, Question, Wanted, asked_device
-from quiz.rungs import Told
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import Told
+from quiz.questions.value import VARIED, Next, Question, Wanted, asked_device
 
 
 def question_sentence(

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from quiz.material import Only
     from quiz.playing.instrument import Instrument
     from quiz.playing.live_take import LiveTake
-    from quiz.questions import Question
+    from quiz.questions.value import Question
     from quiz.setlist import Setlist
     from quiz.sound.studio import Studio
     from quiz.today import Today
@@ -294,7 +294,7 @@ class Workbench:
     def save_clip(self, question: "Question") -> str:
         """Write a question's sound to a WAV file in the working folder; gives what to say."""
         from engine.sound import write_wav
-        from quiz.excerpts import Excerpt
+        from quiz.questions.excerpts import Excerpt
 
         target = Path.cwd() / f"lastbar-{question.seed}.wav"
         try:
@@ -352,7 +352,7 @@ class Workbench:
 
     def _prepare(self, question: "Question") -> None:
         """Render a question that is likely to come next, if there is anything to hear."""
-        from quiz.excerpts import Excerpt
+        from quiz.questions.excerpts import Excerpt
 
         self.studio.prepare(Excerpt(question))
 

@@ -16,7 +16,7 @@ import asyncio, sys
 from pathlib import Path
 from quiz.app import LastbarApp
 from quiz.material import Only
-from quiz.kinds import Kind
+from quiz.questions.kinds import Kind
 from quiz.locations import Locations
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import open_workbench

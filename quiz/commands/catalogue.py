@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from engine.forms import Form
     from engine.neck import Fingering, Tuning
     from engine.theory import Key
-    from quiz.hearing import Hearing
+    from quiz.questions.hearing import Hearing
 
 FORM = "form"
 """What `devices --family` says for the forms."""
@@ -208,7 +208,7 @@ def _hear_device(options: "Namespace") -> int:
     from engine.feels import find_feel
     from engine.score import find_texture
     from engine.timing import checked_tempo
-    from quiz.hearing import Hearing, usual_tempo
+    from quiz.questions.hearing import Hearing, usual_tempo
     from quiz.settings import load
 
     catalogue, locations = load_own(options.catalogue), locate()

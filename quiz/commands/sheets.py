@@ -40,7 +40,7 @@ def _manner(options: "Namespace", settings: "Settings") -> "Manner":
     from engine.feels import find_feel
     from engine.neck import find_tuning
     from engine.timing import checked_tempo
-    from quiz.hearing import usual_tempo
+    from quiz.questions.hearing import usual_tempo
     from quiz.sheets import Manner
 
     feel = find_feel(options.feel)

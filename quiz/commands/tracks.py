@@ -61,8 +61,8 @@ def _plans(options: "Namespace", settings: "Settings", catalogue: "Catalogue") -
     from engine.score import find_texture
     from engine.theory import Key
     from engine.track import BassPart, TrackPlan, planned
-    from quiz.hearing import usual_tempo
-    from quiz.questions import COMPING
+    from quiz.questions.hearing import usual_tempo
+    from quiz.questions.value import COMPING
     from quiz.sheets import base_of
 
     form, feel = found(catalogue.form, options.form), find_feel(options.feel)

@@ -24,16 +24,16 @@ from quiz.answers import DAY_SECONDS, INVENTED, MICROSECONDS, Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.errors import AnswerError, DemonstrationError
 from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
-from quiz.kinds import KINDS, By
 from quiz.learners.learner import Learner, Traits
 from quiz.learners.memory_models import Activation, When
 from quiz.memory import Item
+from quiz.questions.kinds import KINDS, By
 from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
     from quiz.coach import Coach
-    from quiz.questions import Question
+    from quiz.questions.value import Question
 
 FILE = Path(__file__).parent / "invented.jsonl.xz"
 """The committed answers."""

@@ -9,7 +9,7 @@ from engine.line import E1, LineNote
 from engine.pattern import Spot
 from engine.theory import OCTAVE, Midi
 from engine.timing import BEATS_PER_BAR
-from quiz.questions import Question
+from quiz.questions.value import Question
 
 
 def neck_notes(question: Question, catalogue: Catalogue) -> tuple[FigureNote, ...]:

@@ -13,7 +13,7 @@ from quiz.answers import Verdict
 from quiz.cautions import HANDS
 from quiz.grading import Grade
 from quiz.neck.notes import neck_notes
-from quiz.questions import Question
+from quiz.questions.value import Question
 
 SHOWN_PATHS = 3
 """Ways to play a figure that are shown."""

@@ -12,15 +12,15 @@ from engine.pattern import Spot
 from engine.theory import Key, Midi
 from quiz.answers import Verdict
 from quiz.drawing import shape_on
-from quiz.excerpts import Excerpt
 from quiz.grading import Grade, asked_part
-from quiz.hearing import Hearing
-from quiz.kinds import Kind
 from quiz.material import find_row
 from quiz.neck.light import Light, lights
 from quiz.neck.notes import beats_before, pattern_spot
 from quiz.neck.paths import best_path, compared
-from quiz.questions import Question, asked_device
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.hearing import Hearing
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question, asked_device
 
 
 @dataclass(frozen=True, slots=True)

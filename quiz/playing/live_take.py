@@ -21,9 +21,7 @@ from engine.score import Part, Score
 from engine.theory import Cents, Degree, spell
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import InstrumentError, SoundInputError
-from quiz.excerpts import Excerpt
 from quiz.grading import asked_part
-from quiz.kinds import KINDS, By, Kind
 from quiz.play_grading import played_degree, write_played
 from quiz.playing.instrument import Instrument
 from quiz.playing.taking import (
@@ -45,7 +43,9 @@ from quiz.playing.taking import (
     Ticked,
     step,
 )
-from quiz.questions import Question, Wanted, asked_device
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, By, Kind
+from quiz.questions.value import Question, Wanted, asked_device
 from quiz.sound.player import Player
 from quiz.sound.studio import Studio
 from quiz.sound.studio import Take as Sound

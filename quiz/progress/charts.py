@@ -10,13 +10,13 @@ from engine.catalogue import Catalogue
 from engine.errors import MusicInputError
 from engine.notation import NoteNames, parse_key
 from quiz.history.counts import Confusion
-from quiz.kinds import KINDS, Kind
 from quiz.progress.calibration import calibration_sentence
 from quiz.progress.counts import FEW, Count
 from quiz.progress.forecast import forecast_sentence
 from quiz.progress.keys import keys_sentence
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report
+from quiz.questions.kinds import KINDS, Kind
 from quiz.wording import key_words
 
 WEEKS_DRAWN = 26

@@ -8,7 +8,7 @@ from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 from quiz.cautions import CAUTIONS
-from quiz.kinds import KINDS
+from quiz.questions.kinds import KINDS
 from quiz.widgets.footer import KeyFooter
 from quiz.wording import STAGE_WORDS
 

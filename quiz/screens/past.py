@@ -9,12 +9,12 @@ from textual.widgets import Static
 
 from engine.catalogue import Device
 from engine.score import Texture
-from quiz.excerpts import Excerpt
 from quiz.grading import Marks
-from quiz.kinds import KINDS, Kind
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
-from quiz.questions import Question
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER

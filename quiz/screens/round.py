@@ -14,11 +14,11 @@ from engine.errors import EngineError
 from engine.score import Texture
 from quiz.cautions import HANDS
 from quiz.errors import QuizError
-from quiz.excerpts import Excerpt
 from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading import Grade, Marks, grade_nothing
-from quiz.kinds import KINDS, Kind
-from quiz.questions import Question
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.reach import WHO_PLAYS
 from quiz.replies import grade_reply
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding

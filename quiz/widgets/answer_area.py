@@ -10,9 +10,9 @@ from textual.widgets import ContentSwitcher
 from engine.catalogue import Catalogue
 from engine.notation import NoteNames
 from quiz.choices import Choice, choice
-from quiz.kinds import KINDS, By
 from quiz.playing.live_take import can_be_played
-from quiz.questions import Question
+from quiz.questions.kinds import KINDS, By
+from quiz.questions.value import Question
 from quiz.replies import listed
 from quiz.signs import Signs
 from quiz.widgets.answer_pad import AnswerLine, Choices, Ticks

@@ -13,7 +13,7 @@ from quiz.cautions import HANDS
 from quiz.errors import QuizError
 from quiz.playing.live_take import COUNT_BEATS, LiveTake
 from quiz.playing.taking import Stage
-from quiz.questions import Question
+from quiz.questions.value import Question
 
 LOOK_SECONDS = 1 / 40
 """How often the pad looks at clock, sound and instrument."""

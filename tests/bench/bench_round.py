@@ -20,10 +20,10 @@ from typing import Any
 
 from engine.timing import FRAME_RATE
 from quiz.app import LastbarApp
-from quiz.excerpts import Excerpt
-from quiz.kinds import Kind
 from quiz.locations import Locations
 from quiz.material import Only
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
 from quiz.settings import Settings
 from quiz.settings_file import save

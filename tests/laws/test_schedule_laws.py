@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.catalogue import builtin_catalogue
-from quiz.kinds import KINDS, ROUND_KINDS, By
 from quiz.material import Only, items_within
 from quiz.memory import Item, State, recall
-from quiz.neighbours import contrasts, nearest_rows
 from quiz.practice import KeyTally, Practice
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By
+from quiz.questions.neighbours import contrasts, nearest_rows
 from quiz.schedule import (
     CONTRAST_SHARE,
     LEAD,

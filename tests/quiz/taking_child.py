@@ -11,7 +11,7 @@ import time
 from quiz.playing.instrument import SoundInstrument
 from quiz.playing.live_take import LiveTake
 from quiz.playing.taking import Stage
-from quiz.questions import from_parameters
+from quiz.questions.value import from_parameters
 from quiz.replies import grade_reply
 from quiz.sound.player import ClockPlayer
 from quiz.sound.studio import Studio

@@ -9,9 +9,9 @@ from textual.widgets import DataTable, OptionList, Static
 
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
-from quiz.kinds import Kind
 from quiz.material import Only
-from quiz.questions import Next
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Next
 from quiz.screens.catalogue import CatalogueScreen
 from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen

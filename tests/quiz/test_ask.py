@@ -9,10 +9,10 @@ import pytest
 from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
 from quiz.cautions import HANDS
-from quiz.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.material import Only
 from quiz.memory import Item
-from quiz.questions import Question, from_parameters
+from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
+from quiz.questions.value import Question, from_parameters
 from quiz.reach import ItemReach, Reaches
 from quiz.replies import right_reply
 from quiz.settings import Settings

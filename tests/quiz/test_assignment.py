@@ -20,9 +20,9 @@ from quiz.assignment import (
     read_assignment,
 )
 from quiz.errors import AssignmentError, QuestionError
-from quiz.kinds import Kind
 from quiz.material import Given, Only, items_within
 from quiz.memory import Item
+from quiz.questions.kinds import Kind
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 CATALOGUE = builtin_catalogue()

@@ -4,8 +4,8 @@ from dataclasses import replace
 from itertools import product
 
 from quiz.choices import Choice, choice
-from quiz.kinds import Kind
-from quiz.questions import Question
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question
 from tests.quiz.asking import CATALOGUE, every_item, every_row, form_call, made, on_rung, question
 
 BOTH = ("climb+plain-five", "climb+dip", "fall+plain-five", "fall+dip", "long-climb")

@@ -20,12 +20,12 @@ from quiz.errors import AnswerError, QuestionError
 from quiz.grading import grade_nothing
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.unsaved import read_unsaved, take_in
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.material import Given, Only
 from quiz.memory import Item
-from quiz.neighbours import contrasts
 from quiz.practice import Practice
-from quiz.questions import Next, Question, from_parameters
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.questions.neighbours import contrasts
+from quiz.questions.value import Next, Question, from_parameters
 from quiz.replies import right_reply
 from quiz.session import Record
 from quiz.settings import KEY_NAMES, Pin, Settings

@@ -15,9 +15,9 @@ from quiz.feedback import (
     teachers_word,
 )
 from quiz.grading import Grade, grade_choice, grade_nothing
-from quiz.kinds import Kind
 from quiz.marking import right_ticks
-from quiz.questions import Question
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question
 from tests.quiz.asking import (
     CATALOGUE,
     ENGLISH,

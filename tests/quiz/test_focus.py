@@ -19,10 +19,10 @@ from quiz.focus import (
     key_weights,
     put_forward,
 )
-from quiz.kinds import ROUND_KINDS, Kind
 from quiz.material import LEARNED, Only, items_within
 from quiz.memory import Item
 from quiz.practice import Practice
+from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.schedule import pick_key
 from quiz.setting_checks import FAMILIES
 from quiz.settings import KEY_NAMES

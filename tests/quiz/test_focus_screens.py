@@ -7,8 +7,8 @@ from textual.pilot import Pilot
 from textual.widgets import Button, OptionList
 
 from quiz.app import LastbarApp
-from quiz.kinds import ROUND_KINDS, Kind
 from quiz.material import Only
+from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.screens.focus import FocusScreen
 from quiz.screens.home import MENU, HomeScreen
 from quiz.screens.round import RoundScreen

@@ -21,8 +21,8 @@ from quiz.grading import (
     same_degree,
     same_spelling,
 )
-from quiz.kinds import Kind
-from quiz.questions import Wanted
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Wanted
 from tests.quiz.asking import CATALOGUE, form_call, graded, question
 
 RIGHT, PARTLY, WRONG = Verdict.RIGHT, Verdict.PARTLY, Verdict.WRONG

@@ -9,8 +9,8 @@ from textual.widgets import DataTable, Static
 
 from quiz.answers import Answer
 from quiz.app import LastbarApp
-from quiz.kinds import Kind
-from quiz.questions import parameters
+from quiz.questions.kinds import Kind
+from quiz.questions.value import parameters
 from quiz.screens.history import PAGE, HistoryScreen
 from quiz.screens.past import PastScreen
 from quiz.settings import Settings

@@ -15,8 +15,8 @@ from textual.widgets import Input
 from quiz.answers import Answer
 from quiz.app import LastbarApp
 from quiz.clock import now
-from quiz.kinds import KINDS, Kind
-from quiz.questions import Question
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.result_fields import LONGEST_NAME
 from quiz.results import load_results
 from quiz.screens.hand_in import HandInScreen

@@ -10,7 +10,7 @@ from engine.feels import Feel
 from engine.score import Texture
 from engine.timing import seconds_at
 from quiz.practice import CALLED
-from quiz.questions import from_parameters
+from quiz.questions.value import from_parameters
 from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen
 from quiz.screens.jam import LINES_KEPT, JamScreen

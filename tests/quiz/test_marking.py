@@ -5,7 +5,6 @@ import pytest
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
 from quiz.grading import Marks
-from quiz.kinds import Kind
 from quiz.marking import (
     NONE,
     grade_bars,
@@ -15,6 +14,7 @@ from quiz.marking import (
     right_bars,
     right_ticks,
 )
+from quiz.questions.kinds import Kind
 from tests.laws.strategies import AWKWARD_TEXTS
 from tests.quiz.asking import CATALOGUE, chorus, question
 

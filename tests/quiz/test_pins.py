@@ -10,10 +10,10 @@ from textual.widgets import OptionList
 
 from engine.catalogue import Family
 from engine.feels import FEELS, Feel
-from quiz.kinds import KINDS, Kind
 from quiz.material import Only, can_ask, learning_order
 from quiz.memory import Item
-from quiz.questions import Question
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.screens.settings import ROWS, SettingsScreen
 from quiz.settings import Pin, Settings, load
 from quiz.widgets.figure_steps import FigureSteps

@@ -10,8 +10,9 @@ import pytest
 from engine.feels import FEELS
 from engine.score import Texture
 from quiz.answers import Answer
-from quiz.kinds import KINDS, Kind
 from quiz.memory import Item
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.rungs import LADDERS, Rung
 from quiz.reach import (
     FASTEST,
     FIRST_RUNG,
@@ -24,7 +25,6 @@ from quiz.reach import (
     Reaches,
     reach_words,
 )
-from quiz.rungs import LADDERS, Rung
 from tests.quiz.histories import a_wrong_answer, an_answer
 
 CLIMB = Item("climb", "name")

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from engine.neck import OpenStrings
 from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
-from quiz.questions import COMPING, Wanted
+from quiz.questions.value import COMPING, Wanted
 from quiz.setting_checks import CHECKS
 from quiz.settings import (
     KEY_NAMES,

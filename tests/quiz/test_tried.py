@@ -6,10 +6,10 @@ from itertools import product
 import pytest
 
 from engine.catalogue import Device
-from quiz.excerpts import Excerpt
 from quiz.grading import Grade, grade_choice, grade_nothing
-from quiz.kinds import Kind
-from quiz.questions import Question
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question
 from quiz.tried import tried_device
 from tests.quiz.asking import (
     CATALOGUE,

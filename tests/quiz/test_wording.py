@@ -8,8 +8,8 @@ import pytest
 from engine.notation import NoteNames
 from engine.theory import Note
 from quiz.grading import grade_choice, grade_nothing
-from quiz.kinds import KINDS, ROUND_KINDS, Kind
-from quiz.questions import Next, Question, Wanted
+from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
+from quiz.questions.value import Next, Question, Wanted
 from quiz.wording import (
     answer_name,
     bars_words,

@@ -13,10 +13,7 @@ from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
 from quiz.drawing import drawn
-from quiz.excerpts import Excerpt, question_line
 from quiz.grading import Grade, asked_part
-from quiz.hearing import Hearing
-from quiz.kinds import Kind
 from quiz.neck.drawing import (
     CELL,
     Mark,
@@ -29,7 +26,10 @@ from quiz.neck.drawing import (
 )
 from quiz.neck.light import Light, lights, lit
 from quiz.neck.shown import excerpt_lights, heard_heights, hearing_lights, neck_of
-from quiz.questions import REGISTERS
+from quiz.questions.excerpts import Excerpt, question_line
+from quiz.questions.hearing import Hearing
+from quiz.questions.kinds import Kind
+from quiz.questions.value import REGISTERS
 from quiz.signs import PLAIN, RICH
 from tests.quiz.asking import CATALOGUE, answered, key, made, question
 

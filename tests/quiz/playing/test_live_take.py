@@ -11,10 +11,10 @@ from engine.score import Part
 from engine.theory import Cents, Midi
 from quiz.answers import Verdict
 from quiz.errors import InstrumentError
-from quiz.kinds import Kind
 from quiz.playing.live_take import CountIn, LiveTake
 from quiz.playing.taking import NOTHING_HEARD, Stage
-from quiz.questions import Question, Wanted
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question, Wanted
 from quiz.sound.player import ClockPlayer
 from quiz.sound.studio import Studio
 from tests.quiz.asking import CATALOGUE, answered, question

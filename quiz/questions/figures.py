@@ -18,12 +18,12 @@ from engine.forms import Form
 from engine.line import A1, E1, Strike
 from engine.theory import Key, Midi
 from quiz.errors import QuestionError
-from quiz.excerpts import excerpt_bars, question_line, question_outline
-from quiz.hearing import usual_place
-from quiz.kinds import KINDS, By, Kind
-from quiz.neighbours import rivals
-from quiz.questions import UPPER, Question, Wanted, asked_device
-from quiz.wishes import Asked, Stretch, Wishes, draw_question, form_weight
+from quiz.questions.excerpts import excerpt_bars, question_line, question_outline
+from quiz.questions.hearing import usual_place
+from quiz.questions.kinds import KINDS, By, Kind
+from quiz.questions.neighbours import rivals
+from quiz.questions.value import UPPER, Question, Wanted, asked_device
+from quiz.questions.wishes import Asked, Stretch, Wishes, draw_question, form_weight
 
 TAIL_OPTIONS = 3
 """Tails to choose from when both parts of a turnaround vary."""

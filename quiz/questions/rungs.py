@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from engine.score import Texture
-from quiz.kinds import Kind
+from quiz.questions.kinds import Kind
 
 
 class Told(Enum):

@@ -20,19 +20,19 @@ from engine.score import Texture
 from engine.theory import OCTAVE
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError
-from quiz.excerpts import (
+from quiz.material import can_ask
+from quiz.questions.excerpts import (
     Outlines,
     chorus_outlines,
     departures,
     question_compass,
     question_line,
 )
-from quiz.figure_questions import form_and_bar
-from quiz.kinds import Kind
-from quiz.material import can_ask
-from quiz.neighbours import changed_beats, rival_forms
-from quiz.questions import Question, placements
-from quiz.wishes import Asked, Stretch, Wishes, draw_question, form_weight
+from quiz.questions.figures import form_and_bar
+from quiz.questions.kinds import Kind
+from quiz.questions.neighbours import changed_beats, rival_forms
+from quiz.questions.value import Question, placements
+from quiz.questions.wishes import Asked, Stretch, Wishes, draw_question, form_weight
 
 MOST_PICKUPS = 3
 TURNAROUND_SHARE = 0.4

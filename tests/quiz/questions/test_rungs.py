@@ -5,8 +5,8 @@ from itertools import pairwise
 import pytest
 
 from engine.score import Texture
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
-from quiz.rungs import LADDERS, Rung, Told, rung
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.questions.rungs import LADDERS, Rung, Told, rung
 
 PLAYERS = list(Texture)
 """From few to many, which is from easy to hard."""

@@ -4,14 +4,14 @@ import pytest
 
 from engine.feels import Feel
 from engine.score import Texture
-from quiz.conditions import reach_of, wishes_for
-from quiz.kinds import Kind
 from quiz.material import Given
 from quiz.memory import Item
+from quiz.questions.conditions import reach_of, wishes_for
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import LADDERS
+from quiz.questions.wishes import Wishes
 from quiz.reach import ItemReach, Reaches
-from quiz.rungs import LADDERS
 from quiz.settings import Pin, Settings
-from quiz.wishes import Wishes
 
 CLIMB = Item("climb", "name")
 

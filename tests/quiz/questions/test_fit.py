@@ -10,14 +10,14 @@ from engine.catalogue import Family, places
 from engine.line import outline
 from engine.score import Texture
 from quiz.errors import QuestionError
-from quiz.excerpts import Accompaniment, question_plan
-from quiz.figure_questions import pitch_changes
-from quiz.generator import make_question
-from quiz.kinds import Kind
 from quiz.marking import right_ticks
-from quiz.questions import Question
-from quiz.rungs import LADDERS
-from quiz.wishes import Asked, Wishes
+from quiz.questions.excerpts import Accompaniment, question_plan
+from quiz.questions.figures import pitch_changes
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import LADDERS
+from quiz.questions.value import Question
+from quiz.questions.wishes import Asked, Wishes
 from tests.quiz.asking import CATALOGUE, device, every_item, key, made, on_rung
 
 HEADS = [head for head in CATALOGUE.family(Family.HEAD) if head.variant_of is None]

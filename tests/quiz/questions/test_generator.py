@@ -8,11 +8,11 @@ from engine.catalogue import Family
 from engine.errors import MusicInputError
 from engine.theory import PLAYED_KEYS
 from quiz.errors import QuestionError
-from quiz.generator import MAKERS, make_question
-from quiz.kinds import ROUND_KINDS, Kind
 from quiz.material import can_ask
-from quiz.rungs import LADDERS
-from quiz.wishes import Asked, Wishes
+from quiz.questions.generator import MAKERS, make_question
+from quiz.questions.kinds import ROUND_KINDS, Kind
+from quiz.questions.rungs import LADDERS
+from quiz.questions.wishes import Asked, Wishes
 from tests.quiz.asking import CATALOGUE, device, every_row, made, on_rung
 
 

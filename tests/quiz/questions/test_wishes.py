@@ -8,11 +8,18 @@ import pytest
 from engine.catalogue import Family
 from engine.feels import FEELS, Feel
 from engine.score import Texture
-from quiz.kinds import Kind
-from quiz.questions import Question, Wanted
-from quiz.rungs import LADDERS, Rung
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import LADDERS, Rung
+from quiz.questions.value import Question, Wanted
+from quiz.questions.wishes import (
+    FORM_WEIGHTS,
+    Wishes,
+    draw_base,
+    draw_feel,
+    draw_tempo,
+    form_weight,
+)
 from quiz.settings import BY_REACH, Settings
-from quiz.wishes import FORM_WEIGHTS, Wishes, draw_base, draw_feel, draw_tempo, form_weight
 from tests.quiz.asking import CATALOGUE, device, made
 
 

@@ -3,10 +3,10 @@
 from dataclasses import replace
 
 from engine.catalogue import Catalogue
-from quiz.excerpts import question_line
-from quiz.figure_questions import figure_question
-from quiz.questions import Question, Wanted
-from quiz.wishes import Asked, Wishes
+from quiz.questions.excerpts import question_line
+from quiz.questions.figures import figure_question
+from quiz.questions.value import Question, Wanted
+from quiz.questions.wishes import Asked, Wishes
 
 
 def find_question(asked: Asked, wishes: Wishes, catalogue: Catalogue, seed: int) -> Question:

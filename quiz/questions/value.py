@@ -19,8 +19,8 @@ from engine.theory import Key, Midi
 from engine.timing import checked_tempo
 from engine.tunings import Tuning
 from quiz.errors import AnswerError
-from quiz.kinds import KINDS, By, Kind
-from quiz.rungs import Told
+from quiz.questions.kinds import KINDS, By, Kind
+from quiz.questions.rungs import Told
 
 
 class Wanted(Enum):
@@ -107,7 +107,8 @@ class Question:
     """How often it may be heard before the answer; 0 for as often as one likes."""
 
     rung: int = -1
-    """The rung of `quiz.rungs` that it stands on; -1 where its conditions came from elsewhere."""
+    """The rung of `quiz.questions.rungs` that it stands on; -1 where its conditions came from
+    elsewhere."""
 
     neck: Neck | None = None
     """Of `find`: the instrument, written out, so that an own tuning may change or go."""

@@ -17,11 +17,11 @@ from engine.plan import Placement
 from engine.score import Texture
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError
-from quiz.excerpts import Accompaniment, excerpt_bars, question_plan
-from quiz.figure_questions import form_and_bar, lowest, pitch_changes
-from quiz.neighbours import distance
-from quiz.questions import Question
-from quiz.wishes import Asked, Stretch, Wishes, draw_question
+from quiz.questions.excerpts import Accompaniment, excerpt_bars, question_plan
+from quiz.questions.figures import form_and_bar, lowest, pitch_changes
+from quiz.questions.neighbours import distance
+from quiz.questions.value import Question
+from quiz.questions.wishes import Asked, Stretch, Wishes, draw_question
 
 LEAST_OPTIONS = 2
 

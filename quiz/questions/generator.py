@@ -7,15 +7,15 @@ from collections.abc import Callable, Mapping
 
 from engine.catalogue import Catalogue
 from engine.errors import MusicInputError
-from quiz.chorus_questions import form_question, place_question
 from quiz.errors import QuestionError
-from quiz.figure_questions import figure_question
-from quiz.fit_questions import fit_question
-from quiz.kinds import KINDS, Kind
 from quiz.material import can_ask, find_row
-from quiz.neck_questions import find_question
-from quiz.questions import Question
-from quiz.wishes import Asked, Wishes
+from quiz.questions.choruses import form_question, place_question
+from quiz.questions.figures import figure_question
+from quiz.questions.fit import fit_question
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.neck import find_question
+from quiz.questions.value import Question
+from quiz.questions.wishes import Asked, Wishes
 
 Maker = Callable[[Asked, Wishes, Catalogue, int], Question]
 

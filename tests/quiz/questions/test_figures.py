@@ -10,13 +10,13 @@ from engine.forms import find_form
 from engine.line import A1, E1, Strike
 from engine.theory import PLAYED_KEYS
 from quiz.errors import QuestionError
-from quiz.excerpts import question_line, question_plan
-from quiz.figure_questions import pitch_changes
-from quiz.generator import make_question
-from quiz.kinds import Kind
-from quiz.neighbours import rivals
-from quiz.questions import Question
-from quiz.wishes import FORM_WEIGHTS, Asked, Wishes
+from quiz.questions.excerpts import question_line, question_plan
+from quiz.questions.figures import pitch_changes
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import Kind
+from quiz.questions.neighbours import rivals
+from quiz.questions.value import Question
+from quiz.questions.wishes import FORM_WEIGHTS, Asked, Wishes
 from tests.quiz.asking import CATALOGUE, device, every_item, key, made, on_rung, question
 
 SEEDS = range(60)

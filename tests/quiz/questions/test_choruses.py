@@ -9,16 +9,16 @@ import pytest
 from engine.catalogue import Device, Family, places, read_catalogue
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS
-from quiz.chorus_questions import MOST_PICKUPS
 from quiz.errors import QuestionError
-from quiz.excerpts import question_line
-from quiz.generator import make_question
-from quiz.kinds import Kind
 from quiz.marking import right_bars
-from quiz.neighbours import changed_beats, rival_forms
-from quiz.questions import Question, placements
-from quiz.rungs import LADDERS
-from quiz.wishes import Asked, Wishes
+from quiz.questions.choruses import MOST_PICKUPS
+from quiz.questions.excerpts import question_line
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import Kind
+from quiz.questions.neighbours import changed_beats, rival_forms
+from quiz.questions.rungs import LADDERS
+from quiz.questions.value import Question, placements
+from quiz.questions.wishes import Asked, Wishes
 from tests.quiz.asking import CATALOGUE, device, every_item, every_row, key, made, on_rung
 
 UP = "walk-up-one-four"

@@ -10,7 +10,7 @@ from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
 from engine.score import Part, Texture
 from engine.theory import PLAYED_KEYS
-from quiz.hearing import BASES, Hearing, usual_place, usual_tempo
+from quiz.questions.hearing import BASES, Hearing, usual_place, usual_tempo
 from tests.quiz.asking import CATALOGUE, device, key
 
 BB = key("Bb")

@@ -10,7 +10,7 @@ from engine.line import A1, write_line
 from engine.score import Part, Texture
 from engine.theory import Degree
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
-from quiz.excerpts import (
+from quiz.questions.excerpts import (
     Accompaniment,
     Excerpt,
     chorus_outlines,
@@ -22,8 +22,8 @@ from quiz.excerpts import (
     question_outline,
     question_plan,
 )
-from quiz.kinds import Kind
-from quiz.questions import REGISTERS, UPPER
+from quiz.questions.kinds import Kind
+from quiz.questions.value import REGISTERS, UPPER
 from tests.quiz.asking import CATALOGUE, chorus, device, form_call, question
 
 

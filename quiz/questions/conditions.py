@@ -6,13 +6,13 @@ from dataclasses import replace
 
 from engine.feels import FEELS, Feel
 from engine.score import Texture
-from quiz.kinds import KINDS, Kind
 from quiz.material import REACH, Given
 from quiz.memory import Item
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.rungs import LADDERS, rung
+from quiz.questions.wishes import Wishes
 from quiz.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
-from quiz.rungs import LADDERS, rung
 from quiz.settings import Settings
-from quiz.wishes import Wishes
 
 ABOUT_CHORDS = (Kind.FIT, Kind.FORM)
 """Kinds that make no sense without the keys."""

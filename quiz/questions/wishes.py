@@ -12,9 +12,9 @@ from engine.neck import USUAL_NECK, Neck
 from engine.score import Texture
 from engine.theory import Key, Midi
 from engine.timing import TICKS_PER_BEAT
-from quiz.kinds import Kind
-from quiz.questions import REGISTERS, UPPER, Question, Wanted
-from quiz.rungs import Rung, Told
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import Rung, Told
+from quiz.questions.value import REGISTERS, UPPER, Question, Wanted
 from quiz.settings import Settings
 
 TEMPO_STEP = 2
@@ -66,7 +66,7 @@ class Wishes:
     wanted: Wanted = Wanted.EITHER
     spelling_counts: bool = False
     options: int = 4
-    """How many are offered; see `quiz.rungs.Rung` for this and the fields below."""
+    """How many are offered; see `quiz.questions.rungs.Rung` for this and the fields below."""
 
     near: bool = False
     key_given: bool = True

@@ -16,9 +16,9 @@ from engine.plan import Placement, Plan, excerpt, plan_choruses
 from engine.score import Part, Score, find_texture
 from engine.theory import Midi
 from engine.timing import BEATS_PER_BAR
-from quiz.kinds import Kind
 from quiz.neck.notes import at_height, beats_before, neck_notes
-from quiz.questions import COMPING, REGISTERS, UPPER, Question, asked_device, placements
+from quiz.questions.kinds import Kind
+from quiz.questions.value import COMPING, REGISTERS, UPPER, Question, asked_device, placements
 
 PHRASE_BARS = 4
 """Forms are heard in phrases of four bars; an excerpt starts with one."""

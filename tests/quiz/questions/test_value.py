@@ -9,9 +9,10 @@ from engine.errors import MusicInputError
 from engine.neck import OpenStrings
 from engine.theory import Key, Note
 from quiz.errors import AnswerError
-from quiz.excerpts import question_plan
-from quiz.kinds import Kind
-from quiz.questions import (
+from quiz.questions.excerpts import question_plan
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import Told
+from quiz.questions.value import (
     Question,
     Wanted,
     asked_device,
@@ -19,7 +20,6 @@ from quiz.questions import (
     parameters,
     placements,
 )
-from quiz.rungs import Told
 from tests.quiz.asking import CATALOGUE, chorus, form_call, question
 
 ASKED = question(
