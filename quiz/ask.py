@@ -13,14 +13,14 @@ from engine.sound import write_wav
 from quiz.cautions import HANDS
 from quiz.errors import AnswerError, QuizError
 from quiz.feedback import feedback_lines, teachers_word
-from quiz.grading import Grade, asked_part, grade_nothing
-from quiz.marking import read_ticks
+from quiz.grading.lines import Grade, asked_part, grade_nothing
+from quiz.grading.marking import read_ticks
+from quiz.grading.replies import grade_reply, listed
 from quiz.neck.notes import neck_notes
 from quiz.neck.paths import best_path
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import KINDS, By, Kind
 from quiz.questions.value import Next, Question
-from quiz.replies import grade_reply, listed
 from quiz.session import (
     Answered,
     Continued,

@@ -19,7 +19,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from quiz.answers import Verdict
-from quiz.grading import Grade
+from quiz.grading.lines import Grade
 from quiz.questions.value import Question
 
 LATE = 0.5

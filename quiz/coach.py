@@ -52,7 +52,7 @@ from quiz.settings import KEY_NAMES, Settings
 from quiz.today import Today, today
 
 if TYPE_CHECKING:
-    from quiz.grading import Grade
+    from quiz.grading.lines import Grade
     from quiz.session import Record
 
 NOTHING_SHARE = 1 / 8

@@ -11,7 +11,7 @@ from engine.neck import USUAL_NECK, Neck, positions
 from engine.notation import NoteNames, format_note
 from engine.pattern import Spot
 from engine.theory import Key, Midi
-from quiz.grading import Error, Grade
+from quiz.grading.lines import Error, Grade
 
 ROWS = ("degree", "note", "neck")
 """The rows of labels under a drawing."""

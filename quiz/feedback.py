@@ -14,8 +14,8 @@ from engine.pattern import Spot
 from engine.theory import OCTAVE, Degree, Key, Midi, Note, spell, usual_degree
 from engine.timing import BEATS_PER_BAR
 from quiz.answers import Verdict
-from quiz.grading import Error, Grade, Marks, Pair, asked_part
-from quiz.marking import right_bars
+from quiz.grading.lines import Error, Grade, Marks, Pair, asked_part
+from quiz.grading.marking import right_bars
 from quiz.neck.notes import beats_before, neck_notes
 from quiz.neck.paths import path_lines
 from quiz.questions.excerpts import Accompaniment, question_plan

@@ -26,7 +26,7 @@ and the time that the feedback was read is no response time. It is not sounded b
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from quiz.grading import Grade
+from quiz.grading.lines import Grade
 from quiz.questions.kinds import KINDS
 from quiz.questions.value import Next, Question
 

@@ -10,8 +10,8 @@ from engine.catalogue import Catalogue, Device, Family
 from engine.notation import NoteNames, format_note, format_pitch
 from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
-from quiz.grading import Grade, Marks, asked_part
-from quiz.marking import right_bars, right_ticks
+from quiz.grading.lines import Grade, Marks, asked_part
+from quiz.grading.marking import right_bars, right_ticks
 from quiz.neck.notes import neck_notes
 from quiz.questions.kinds import Kind
 from quiz.questions.rungs import Told

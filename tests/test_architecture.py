@@ -137,7 +137,7 @@ def test_only_the_commands_print() -> None:
         ("quiz.playing.audio_input", "numpy"),
         ("quiz.playing.instrument", "numpy"),
         ("quiz.playing.instrument", "mido"),
-        ("quiz.playing_grades", "numpy"),
+        ("quiz.grading.playing", "numpy"),
         ("quiz.playing.recordings", "soundfile"),
         ("quiz.coach", "textual"),
         ("quiz.cli", "textual"),

@@ -121,8 +121,8 @@ def _ask(
 ) -> None:
     """One question, answered and kept."""
     from engine.notation import NoteNames
-    from quiz.grading import grade_nothing
-    from quiz.replies import grade_reply
+    from quiz.grading.lines import grade_nothing
+    from quiz.grading.replies import grade_reply
     from quiz.session import Record
 
     following = coach.next()
@@ -142,8 +142,8 @@ def _ask(
 
 def _reply(question: "Question", right: bool, catalogue: "Catalogue", chance: random.Random) -> str:
     """What is given: the right answer, or one that a player could give for it; "" for none."""
-    from quiz.marking import NONE
-    from quiz.replies import right_reply
+    from quiz.grading.marking import NONE
+    from quiz.grading.replies import right_reply
 
     answer = right_reply(question, catalogue)
     if right:

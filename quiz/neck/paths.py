@@ -11,7 +11,7 @@ from engine.frets import format_positions
 from engine.neck import Fingering, Neck, fingerings, placed
 from quiz.answers import Verdict
 from quiz.cautions import HANDS
-from quiz.grading import Grade
+from quiz.grading.lines import Grade
 from quiz.neck.notes import neck_notes
 from quiz.questions.value import Question
 

@@ -21,8 +21,8 @@ from engine.score import Part, Score
 from engine.theory import Cents, Degree, spell
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import InstrumentError, SoundInputError
-from quiz.grading import asked_part
-from quiz.play_grading import played_degree, write_played
+from quiz.grading.lines import asked_part
+from quiz.grading.takes import played_degree, write_played
 from quiz.playing.instrument import Instrument
 from quiz.playing.taking import (
     EARLY_BEATS,

@@ -9,7 +9,8 @@ from textual.widgets import Static
 
 from engine.catalogue import Device
 from engine.score import Texture
-from quiz.grading import Marks
+from quiz.grading.lines import Marks
+from quiz.grading.tried import played_back, tried_device
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
 from quiz.questions.excerpts import Excerpt
@@ -18,7 +19,6 @@ from quiz.questions.value import Question
 from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
-from quiz.tried import played_back, tried_device
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.outcome import Outcome, show_form

@@ -15,12 +15,13 @@ from engine.score import Texture
 from quiz.cautions import HANDS
 from quiz.errors import QuizError
 from quiz.feedback import feedback_lines, teachers_word
-from quiz.grading import Grade, Marks, grade_nothing
+from quiz.grading.lines import Grade, Marks, grade_nothing
+from quiz.grading.replies import grade_reply
+from quiz.grading.tried import played_back, tried_device
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.value import Question
 from quiz.reach import WHO_PLAYS
-from quiz.replies import grade_reply
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.screens.summary import SummaryScreen
 from quiz.session import (
@@ -43,7 +44,6 @@ from quiz.session import (
     step,
 )
 from quiz.today import left_words
-from quiz.tried import played_back, tried_device
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip

@@ -28,7 +28,7 @@ from engine.catalogue import builtin_catalogue
 from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
 from quiz.history.counts import Heading
 from quiz.history.store import Store, open_store
 from quiz.history.tables import set_note

@@ -25,6 +25,7 @@ from engine.theory import OCTAVE, PLAYED_KEYS
 from engine.timing import TICKS_PER_BAR
 from quiz.answers import Verdict
 from quiz.errors import QuestionError
+from quiz.grading.replies import grade_reply, listed, right_reply
 from quiz.material import can_ask, learning_order
 from quiz.questions.excerpts import chorus_plan, question_compass, question_line
 from quiz.questions.generator import make_question
@@ -32,7 +33,6 @@ from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.questions.rungs import LADDERS, rung
 from quiz.questions.value import Question, from_parameters, parameters
 from quiz.questions.wishes import Asked, Wishes
-from quiz.replies import grade_reply, listed, right_reply
 
 QUESTIONS = 10_000
 PARTS = 10

@@ -11,7 +11,7 @@ from engine.notation import NoteNames, format_note, parse_line
 from engine.theory import TONICS, Degree, Note, degree_of, spell
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.grading import (
+from quiz.grading.lines import (
     PARTLY,
     Error,
     Grade,

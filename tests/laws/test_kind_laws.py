@@ -19,7 +19,8 @@ from engine.score import ELECTRIC_PIANO
 from engine.theory import OCTAVE, PLAYED_KEYS, Key
 from engine.timing import BEATS_PER_BAR, TICKS_PER_BAR
 from quiz.answers import Verdict
-from quiz.marking import right_bars, right_ticks
+from quiz.grading.marking import right_bars, right_ticks
+from quiz.grading.replies import listed, right_reply
 from quiz.questions.excerpts import (
     Accompaniment,
     Excerpt,
@@ -33,7 +34,6 @@ from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.questions.rungs import LADDERS
 from quiz.questions.value import Question, from_parameters, parameters, placements
 from quiz.questions.wishes import Asked
-from quiz.replies import listed, right_reply
 from tests.quiz.asking import CATALOGUE, answered, every_row, on_rung
 
 COUNTS = {

@@ -7,7 +7,8 @@ from engine.forms import Form
 from engine.line import A1, E1
 from engine.notation import NoteNames, parse_key
 from engine.theory import Key
-from quiz.grading import Grade, grade_line
+from quiz.grading.lines import Grade, grade_line
+from quiz.grading.replies import grade_reply
 from quiz.material import can_ask, learning_order
 from quiz.questions.excerpts import excerpt_bars
 from quiz.questions.generator import make_question
@@ -16,7 +17,6 @@ from quiz.questions.kinds import Kind
 from quiz.questions.rungs import LADDERS, rung
 from quiz.questions.value import Question, Wanted
 from quiz.questions.wishes import Asked, Wishes
-from quiz.replies import grade_reply
 
 CATALOGUE = builtin_catalogue()
 ENGLISH = NoteNames.ENGLISH

@@ -9,12 +9,12 @@ import pytest
 from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
 from quiz.cautions import HANDS
+from quiz.grading.replies import right_reply
 from quiz.material import Only
 from quiz.memory import Item
 from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.questions.value import Question, from_parameters
 from quiz.reach import ItemReach, Reaches
-from quiz.replies import right_reply
 from quiz.settings import Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE

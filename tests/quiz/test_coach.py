@@ -17,7 +17,8 @@ from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach
 from quiz.errors import AnswerError, QuestionError
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
+from quiz.grading.replies import right_reply
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.material import Given, Only
@@ -26,7 +27,6 @@ from quiz.practice import Practice
 from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.questions.neighbours import contrasts
 from quiz.questions.value import Next, Question, from_parameters
-from quiz.replies import right_reply
 from quiz.session import Record
 from quiz.settings import KEY_NAMES, Pin, Settings
 from tests.quiz.asking import answered

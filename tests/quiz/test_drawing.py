@@ -6,7 +6,7 @@ from engine.notation import NoteNames
 from engine.pattern import Spot
 from engine.tunings import own_tuning
 from quiz.drawing import ROWS, drawn, missed_spots, neck_labels
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
 from tests.quiz.asking import device, graded, key, question
 
 

@@ -14,8 +14,8 @@ from quiz.feedback import (
     respelling_words,
     teachers_word,
 )
-from quiz.grading import Grade, grade_choice, grade_nothing
-from quiz.marking import right_ticks
+from quiz.grading.lines import Grade, grade_choice, grade_nothing
+from quiz.grading.marking import right_ticks
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question
 from tests.quiz.asking import (

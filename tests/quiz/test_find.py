@@ -12,17 +12,17 @@ from engine.tunings import own_tuning
 from quiz.answers import Verdict
 from quiz.cautions import HANDS
 from quiz.feedback import feedback_lines
-from quiz.grading import Error, Grade
+from quiz.grading.lines import Error, Grade
+from quiz.grading.neck import right_places
+from quiz.grading.replies import grade_reply
+from quiz.grading.tried import tried_device
 from quiz.neck.notes import neck_notes
 from quiz.neck.paths import compared
-from quiz.neck_grading import right_places
 from quiz.questions.excerpts import Excerpt, question_line
 from quiz.questions.kinds import Kind
 from quiz.questions.rungs import LADDERS
 from quiz.questions.value import Question, from_parameters, parameters
 from quiz.questions.wishes import Wishes
-from quiz.replies import grade_reply
-from quiz.tried import tried_device
 from quiz.wording import neck_words, question_sentence, verdict_sentence
 from tests.quiz.asking import CATALOGUE, answered, every_item, made, on_rung
 

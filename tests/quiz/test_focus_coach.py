@@ -7,14 +7,14 @@ import pytest
 
 from quiz.coach import Coach
 from quiz.errors import QuestionError
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
+from quiz.grading.replies import right_reply
 from quiz.history.store import open_store
 from quiz.material import Only
 from quiz.memory import Item
 from quiz.practice import Practice, Probe
 from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.questions.value import Next
-from quiz.replies import right_reply
 from quiz.session import Record
 from quiz.setlist import Setlist, circumstances, row_of
 from quiz.settings import KEY_NAMES, Settings

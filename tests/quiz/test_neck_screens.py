@@ -15,8 +15,8 @@ from engine.neck import Neck, Position, find_tuning
 from engine.notation import NoteNames
 from engine.theory import Key, Note
 from quiz.cautions import HANDS
+from quiz.grading.neck import right_places
 from quiz.material import Only
-from quiz.neck_grading import right_places
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
 from quiz.settings import Settings

@@ -8,14 +8,14 @@ from textual.pilot import Pilot
 
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
-from quiz.marking import right_bars, right_ticks
+from quiz.grading.marking import right_bars, right_ticks
+from quiz.grading.replies import right_reply
 from quiz.material import Only
 from quiz.memory import Item
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question, from_parameters
 from quiz.reach import ItemReach, Reaches
-from quiz.replies import right_reply
 from quiz.screens.home import HomeScreen
 from quiz.screens.round import RoundScreen
 from quiz.session import Phase

@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from quiz.answers import Verdict
-from quiz.grading import Grade, grade_nothing
+from quiz.grading.lines import Grade, grade_nothing
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Next
 from quiz.session import (

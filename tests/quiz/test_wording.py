@@ -7,7 +7,7 @@ import pytest
 
 from engine.notation import NoteNames
 from engine.theory import Note
-from quiz.grading import grade_choice, grade_nothing
+from quiz.grading.lines import grade_choice, grade_nothing
 from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.questions.value import Next, Question, Wanted
 from quiz.wording import (

@@ -13,7 +13,7 @@ from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
 from quiz.drawing import drawn
-from quiz.grading import Grade, asked_part
+from quiz.grading.lines import Grade, asked_part
 from quiz.neck.drawing import (
     CELL,
     Mark,

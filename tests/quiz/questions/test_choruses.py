@@ -10,7 +10,7 @@ from engine.catalogue import Device, Family, places, read_catalogue
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS
 from quiz.errors import QuestionError
-from quiz.marking import right_bars
+from quiz.grading.marking import right_bars
 from quiz.questions.choruses import MOST_PICKUPS
 from quiz.questions.excerpts import question_line
 from quiz.questions.generator import make_question

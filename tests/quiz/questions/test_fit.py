@@ -10,7 +10,7 @@ from engine.catalogue import Family, places
 from engine.line import outline
 from engine.score import Texture
 from quiz.errors import QuestionError
-from quiz.marking import right_ticks
+from quiz.grading.marking import right_ticks
 from quiz.questions.excerpts import Accompaniment, question_plan
 from quiz.questions.figures import pitch_changes
 from quiz.questions.generator import make_question

@@ -6,7 +6,7 @@ on which it was struck, counted in the question's tempo from the first beat of t
 
     33@0 37@1.02 38@1.985 39@3     four quarters from A1, the second 0.02 beats late
 
-Notes, order and time are graded by `quiz.playing_grades`, the octave being free.
+Notes, order and time are graded by `quiz.grading.playing`, the octave being free.
 """
 
 import re
@@ -20,9 +20,9 @@ from engine.figure import figure
 from engine.listening.notes import Grid, PlayedNote
 from engine.notation import NoteNames
 from engine.theory import Degree, Midi, usual_degree
-from quiz.grading import Grade, Pair, asked_part, expected_notes, optional_arrival
-from quiz.marking import NONE
-from quiz.playing_grades import (
+from quiz.grading.lines import Grade, Pair, asked_part, expected_notes, optional_arrival
+from quiz.grading.marking import NONE
+from quiz.grading.playing import (
     PlayedPair,
     asked_of,
     beat_of,

@@ -29,7 +29,7 @@ from engine.listening.notes import Grid, PlayedNote
 from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi
 from quiz.answers import Verdict
-from quiz.grading import PARTLY, Error, Expected
+from quiz.grading.lines import PARTLY, Error, Expected
 
 ON_TIME = 0.06
 """Seconds: what a listener hears as late begins at about half of it, and the ear that finds the
@@ -97,7 +97,7 @@ class PlayedGrade:
 
 
 def asked_of(expected: Sequence[Expected], pitches: Sequence[Midi] | None = None) -> list[Asked]:
-    """The notes of `quiz.grading.expected_notes`; with `pitches`, the octave counts."""
+    """The notes of `quiz.grading.lines.expected_notes`; with `pitches`, the octave counts."""
     heights: Sequence[Midi | None] = pitches if pitches is not None else [None] * len(expected)
     return [
         Asked(note.spot, note.degree, height)

@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping, Sequence
 from engine.catalogue import Catalogue
 from engine.notation import NoteNames, format_note
 from engine.theory import spell
-from quiz.grading import Grade, expected_notes, grade_choice, grade_line
-from quiz.marking import (
+from quiz.grading.lines import Grade, expected_notes, grade_choice, grade_line
+from quiz.grading.marking import (
     NONE,
     grade_bars,
     grade_ticks,
@@ -20,8 +20,8 @@ from quiz.marking import (
     right_bars,
     right_ticks,
 )
-from quiz.neck_grading import grade_places, right_places
-from quiz.play_grading import grade_playing, right_playing
+from quiz.grading.neck import grade_places, right_places
+from quiz.grading.takes import grade_playing, right_playing
 from quiz.questions.kinds import KINDS, By
 from quiz.questions.value import Question, Wanted
 

@@ -19,7 +19,8 @@ arrived at may be written or left out.
 A choice scores 1 for the right device. In a turnaround the part that the question is about (head
 or tail) counts ASKED_SHARE, the other one OTHER_SHARE. Where the player also says whether the
 figure came as a variant, the figure counts ASKED_SHARE and that OTHER_SHARE; that alone counts only
-where a variant was heard, since most figures are none. Bars and ticks are graded in `quiz.marking`.
+where a variant was heard, since most figures are none. Bars and ticks are graded in
+`quiz.grading.marking`.
 
     verdict   right         no error, or the right device
               partly right  score >= PARTLY

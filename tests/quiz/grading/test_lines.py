@@ -10,7 +10,7 @@ from engine.pattern import Spot
 from engine.theory import Degree, Note
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.grading import (
+from quiz.grading.lines import (
     ASKED_SHARE,
     OTHER_SHARE,
     Error,

@@ -12,8 +12,8 @@ from engine.plan import COUNT_IN_BARS, Plan
 from engine.score import NoteEvent, Part, Score
 from engine.theory import Degree
 from engine.timing import BEATS_PER_BAR, TICKS_PER_BEAT, Tick
-from quiz.grading import Grade, asked_part
-from quiz.play_grading import question_grid, read_played
+from quiz.grading.lines import Grade, asked_part
+from quiz.grading.takes import question_grid, read_played
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import KINDS, By, Kind
 from quiz.questions.value import Question, asked_device

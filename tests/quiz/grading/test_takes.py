@@ -13,9 +13,9 @@ from engine.theory import Midi
 from engine.timing import TICKS_PER_BEAT, Tick
 from quiz.answers import GIVEN_KEPT, Verdict
 from quiz.feedback import feedback_lines
-from quiz.play_grading import MOST_NOTES, question_grid, read_played, write_played
+from quiz.grading.takes import MOST_NOTES, question_grid, read_played, write_played
+from quiz.grading.tried import Retake, played_back, tried_device
 from quiz.questions.kinds import Kind
-from quiz.tried import Retake, played_back, tried_device
 from quiz.wording import question_sentence
 from tests.quiz.asking import CATALOGUE, answered, made, question
 

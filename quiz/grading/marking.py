@@ -20,7 +20,7 @@ from engine.catalogue import Catalogue
 from engine.errors import shown
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.grading import PARTLY, Grade, Marks
+from quiz.grading.lines import PARTLY, Grade, Marks
 from quiz.questions.excerpts import Accompaniment, chorus_outlines, departures
 from quiz.questions.value import Question
 

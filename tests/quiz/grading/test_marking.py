@@ -4,8 +4,8 @@ import pytest
 
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.grading import Marks
-from quiz.marking import (
+from quiz.grading.lines import Marks
+from quiz.grading.marking import (
     NONE,
     grade_bars,
     grade_ticks,

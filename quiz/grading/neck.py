@@ -2,9 +2,9 @@
 
 A note is right where it is played if it has the pitch class of the note that is asked for, or its
 pitch, where the question says that the octave counts. Every place of such a pitch is as right as
-any other. The answer is aligned with the figure like a typed line (see `quiz.grading`), with the
-same score and the same verdicts; notes played twice in a row may be given once, and the downbeat
-arrived at may be given or left out.
+any other. The answer is aligned with the figure like a typed line (see `quiz.grading.lines`), with
+the same score and the same verdicts; notes played twice in a row may be given once, and the
+downbeat arrived at may be given or left out.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from engine.frets import format_positions, parse_positions
 from engine.neck import Neck, fingerings
 from engine.notation import NoteNames
 from engine.theory import OCTAVE, Degree, usual_degree
-from quiz.grading import Error, Grade, Pair, count_errors, grade_of, match
+from quiz.grading.lines import Error, Grade, Pair, count_errors, grade_of, match
 from quiz.neck.notes import neck_notes
 from quiz.questions.value import Question
 

@@ -10,8 +10,8 @@ from engine.notation import parse_degree, parse_key
 from engine.pattern import Spot, parse_pattern
 from engine.theory import Midi
 from quiz.answers import Verdict
-from quiz.grading import Error
-from quiz.playing_grades import Asked, PlayedGrade, beat_of, grade_played, played_sentence
+from quiz.grading.lines import Error
+from quiz.grading.playing import Asked, PlayedGrade, beat_of, grade_played, played_sentence
 
 F = parse_key("F")
 GRID = Grid(1.0, 120, Feel.SHUFFLE)

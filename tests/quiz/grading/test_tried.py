@@ -6,11 +6,11 @@ from itertools import product
 import pytest
 
 from engine.catalogue import Device
-from quiz.grading import Grade, grade_choice, grade_nothing
+from quiz.grading.lines import Grade, grade_choice, grade_nothing
+from quiz.grading.tried import tried_device
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question
-from quiz.tried import tried_device
 from tests.quiz.asking import (
     CATALOGUE,
     answered,

@@ -9,9 +9,9 @@ from engine.errors import MusicInputError
 from engine.notation import NoteNames
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
+from quiz.grading.replies import grade_reply, listed, right_reply
 from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.questions.value import Question, Wanted
-from quiz.replies import grade_reply, listed, right_reply
 from tests.quiz.asking import (
     CATALOGUE,
     ENGLISH,
