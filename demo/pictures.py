@@ -10,8 +10,8 @@ from pathlib import Path
 
 from quiz.app import LastbarApp
 from quiz.demonstration import MARK, demonstration
+from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.material import Only
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
 from quiz.sound.player import ClockPlayer

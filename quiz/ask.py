@@ -16,6 +16,7 @@ from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading.lines import Grade, asked_part, grade_nothing
 from quiz.grading.marking import read_ticks
 from quiz.grading.replies import grade_reply, listed
+from quiz.learning.today import left_words
 from quiz.neck.notes import neck_notes
 from quiz.neck.paths import best_path
 from quiz.questions.excerpts import Excerpt
@@ -38,7 +39,6 @@ from quiz.session import (
     begin,
     step,
 )
-from quiz.today import left_words
 from quiz.wording import (
     answer_name,
     degrees_text,

@@ -36,8 +36,8 @@ from quiz.assignment_fields import FAMILIES as FAMILIES
 from quiz.assignment_fields import FORM, LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
 from quiz.errors import AssignmentError, QuestionError
 from quiz.files import read_text
-from quiz.material import Given, Only, Row, items_within, learning_order
-from quiz.memory import Item
+from quiz.learning.material import Given, Only, Row, items_within, learning_order
+from quiz.learning.memory import Item
 from quiz.questions.kinds import Kind
 
 USUAL_A_DAY = 12

@@ -19,7 +19,7 @@ from engine.notation import parse_key
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, Key, same_pitch
 from quiz.errors import AssignmentError
-from quiz.material import LEARNED, learning_order
+from quiz.learning.material import LEARNED, learning_order
 from quiz.questions.kinds import ROUND_KINDS
 from quiz.setting_checks import FASTEST, KEY_NAMES, SLOWEST
 

@@ -17,13 +17,13 @@ from engine.theory import F_SHARP, G_FLAT, Key, as_called
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.errors import AnswerError, QuestionError, StoreError, StoreUnwritable
-from quiz.focus import Focus, awake, awake_practice, families, key_weights, put_forward
 from quiz.history.store import Store
 from quiz.history.undo import Records, Undo
 from quiz.history.unsaved import write_unsaved
-from quiz.material import Only, can_ask, items_within
-from quiz.memory import Item, after, stage
-from quiz.placement import (
+from quiz.learning.focus import Focus, awake, awake_practice, families, key_weights, put_forward
+from quiz.learning.material import Only, can_ask, items_within
+from quiz.learning.memory import Item, after, stage
+from quiz.learning.placement import (
     FEW_ANSWERS,
     MOST_PROBES,
     Found,
@@ -34,12 +34,8 @@ from quiz.placement import (
     placement_lines,
     presumed,
 )
-from quiz.practice import Practice, Probe
-from quiz.questions.conditions import reach_of, wishes_for
-from quiz.questions.kinds import Kind
-from quiz.questions.neighbours import mistakable_rows, nearest_rows
-from quiz.questions.value import Next, Question, parameters
-from quiz.schedule import (
+from quiz.learning.practice import Practice, Probe
+from quiz.learning.schedule import (
     Ask,
     Plan,
     Why,
@@ -48,8 +44,12 @@ from quiz.schedule import (
     next_ask,
     pick_key,
 )
+from quiz.learning.today import Today, today
+from quiz.questions.conditions import reach_of, wishes_for
+from quiz.questions.kinds import Kind
+from quiz.questions.neighbours import mistakable_rows, nearest_rows
+from quiz.questions.value import Next, Question, parameters
 from quiz.settings import KEY_NAMES, Settings
-from quiz.today import Today, today
 
 if TYPE_CHECKING:
     from quiz.grading.lines import Grade

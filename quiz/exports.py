@@ -7,7 +7,7 @@ from engine.midi import to_midi_bytes
 from engine.recording import WAV, record
 from quiz.engraving import missing
 from quiz.files import free_name, new_file
-from quiz.material import find_row
+from quiz.learning.material import find_row
 from quiz.paper_files import MUSICXML, PDF, SVG, TEXT, name_of, write_sheet
 from quiz.questions.hearing import Hearing
 from quiz.sheets import Manner, chorus_passage, figure_passage

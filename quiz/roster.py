@@ -16,7 +16,7 @@ from pathlib import Path
 from engine.errors import printable, shown
 from quiz.answers import Verdict
 from quiz.errors import ResultsError
-from quiz.memory import Item
+from quiz.learning.memory import Item
 from quiz.progress.counts import wilson
 from quiz.result_fields import Outcome, date_text
 from quiz.results import LARGEST, Results, grouped, load_results, together

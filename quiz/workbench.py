@@ -38,13 +38,13 @@ if TYPE_CHECKING:
     from engine.neck import Neck, Tuning
     from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
-    from quiz.material import Only
+    from quiz.learning.material import Only
+    from quiz.learning.today import Today
     from quiz.playing.instrument import Instrument
     from quiz.playing.live_take import LiveTake
     from quiz.questions.value import Question
     from quiz.setlist import Setlist
     from quiz.sound.studio import Studio
-    from quiz.today import Today
 
 OpenPlayer = Callable[[str | None], Player]
 """Opens the sound output of that name, None for the system's default."""
@@ -274,7 +274,7 @@ class Workbench:
 
     def focus_lines(self) -> list[str]:
         """What rests and what is put forward, a line each."""
-        from quiz.focus import Focus, focus_lines
+        from quiz.learning.focus import Focus, focus_lines
 
         return focus_lines(Focus(self.settings.resting, self.settings.leading), self.catalogue)
 
@@ -283,7 +283,7 @@ class Workbench:
 
         Raises QuestionError when there are not two figures to tell apart.
         """
-        from quiz.schedule import counted_until
+        from quiz.learning.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
         practice = self.store.practice(until=counted_until(self.day))
@@ -322,7 +322,7 @@ class Workbench:
             self._studio = None
 
     def _limits(self) -> "Only":
-        from quiz.material import Only
+        from quiz.learning.material import Only
 
         only = self._only or Only()
         return replace(only, playing=only.playing or self.playable)

@@ -18,7 +18,7 @@ HOMES = {
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
     "sounddevice": {"quiz.sound.device"},
-    "fsrs": {"quiz.memory"},
+    "fsrs": {"quiz.learning.memory"},
     "tomlkit": {"quiz.settings_file"},
     "platformdirs": {"quiz.locations"},
     "textual_plot": {"quiz.widgets.chart_plot"},

@@ -15,7 +15,7 @@ THROUGH_ALL_SCREENS = """
 import asyncio, sys
 from pathlib import Path
 from quiz.app import LastbarApp
-from quiz.material import Only
+from quiz.learning.material import Only
 from quiz.questions.kinds import Kind
 from quiz.locations import Locations
 from quiz.sound.player import ClockPlayer

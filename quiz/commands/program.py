@@ -130,7 +130,7 @@ def begin_anew(locations: Locations) -> Path | None:
 def run_ask(options: "Namespace") -> int:
     """`lastbar ask`."""
     from quiz.ask import LineRound, Said
-    from quiz.material import Only, find_row
+    from quiz.learning.material import Only, find_row
     from quiz.questions.kinds import Kind
     from quiz.sound.quiet import move_native_noise
     from quiz.workbench import open_workbench

@@ -70,8 +70,8 @@ def _demo_mark() -> str:
 
 def _report(catalogue: "Catalogue", locations: Locations) -> "Report":
     from quiz.clock import now
+    from quiz.learning.schedule import counted_until
     from quiz.progress.report import report
-    from quiz.schedule import counted_until
 
     day = now().day
     with closing(history_at(locations.history)) as store:

@@ -26,7 +26,7 @@ from quiz.errors import AnswerError, DemonstrationError
 from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
 from quiz.learners.learner import Learner, Traits
 from quiz.learners.memory_models import Activation, When
-from quiz.memory import Item
+from quiz.learning.memory import Item
 from quiz.questions.kinds import KINDS, By
 from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
 

@@ -13,7 +13,7 @@ from engine.theory import Key, Midi
 from quiz.answers import Verdict
 from quiz.drawing import shape_on
 from quiz.grading.lines import Grade, asked_part
-from quiz.material import find_row
+from quiz.learning.material import find_row
 from quiz.neck.light import Light, lights
 from quiz.neck.notes import beats_before, pattern_spot
 from quiz.neck.paths import best_path, compared

@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import sqrt
 
-from quiz.practice import KeyTally, Practice
+from quiz.learning.practice import KeyTally, Practice
 from quiz.progress.counts import FOURTHS
 
 ENOUGH = 1200

@@ -20,7 +20,7 @@ from engine.score import Texture
 from engine.theory import OCTAVE
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError
-from quiz.material import can_ask
+from quiz.learning.material import can_ask
 from quiz.questions.excerpts import (
     Outlines,
     chorus_outlines,

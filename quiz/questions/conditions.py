@@ -6,12 +6,12 @@ from dataclasses import replace
 
 from engine.feels import FEELS, Feel
 from engine.score import Texture
-from quiz.material import REACH, Given
-from quiz.memory import Item
+from quiz.learning.material import REACH, Given
+from quiz.learning.memory import Item
+from quiz.learning.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.rungs import LADDERS, rung
 from quiz.questions.wishes import Wishes
-from quiz.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
 from quiz.settings import Settings
 
 ABOUT_CHORDS = (Kind.FIT, Kind.FORM)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from engine.catalogue import Catalogue
 from engine.errors import MusicInputError
 from quiz.errors import QuestionError
-from quiz.material import can_ask, find_row
+from quiz.learning.material import can_ask, find_row
 from quiz.questions.choruses import form_question, place_question
 from quiz.questions.figures import figure_question
 from quiz.questions.fit import fit_question

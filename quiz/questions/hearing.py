@@ -12,7 +12,7 @@ from engine.line import Compass, LineNote, write_line
 from engine.plan import Plan, excerpt, plan_choruses
 from engine.score import Score, Texture
 from engine.theory import Key
-from quiz.material import Row, find_row
+from quiz.learning.material import Row, find_row
 from quiz.neck.notes import at_height, beats_before
 from quiz.questions.excerpts import excerpt_bars
 from quiz.questions.value import COMPING

@@ -4,9 +4,9 @@ A rung says who plays, how many options are offered and how near they are, wheth
 key or only what is played does, how often it may be heard, and whether the figure may come as a
 variant. Of `find`, where nothing is heard at first, it says what is told besides the name, and
 whether the octave counts. Tempo moves apart from the ladder. Where a player stands is in
-`quiz.reach`. The order of the rungs is common practice, no source: a bass alone is easier to hear
-than one in a band, far options are easier than near ones, and a key that must be found out comes
-last.
+`quiz.learning.reach`. The order of the rungs is common practice, no source: a bass alone is easier
+to hear than one in a band, far options are easier than near ones, and a key that must be found out
+comes last.
 """
 
 from collections.abc import Mapping

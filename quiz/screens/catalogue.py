@@ -19,14 +19,14 @@ from engine.score import Texture
 from engine.theory import PLAYED_KEYS, as_called
 from quiz.cautions import HANDS
 from quiz.drawing import ROWS, drawn
-from quiz.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
-from quiz.material import Row, find_row, kinds_of
-from quiz.memory import Item
+from quiz.learning.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
+from quiz.learning.material import Row, find_row, kinds_of
+from quiz.learning.memory import Item
+from quiz.learning.reach import WHO_PLAYS
 from quiz.neck.light import Light, lit
 from quiz.neck.shown import figure_path, hearing_lights
 from quiz.questions.hearing import Hearing, usual_place, usual_tempo
 from quiz.questions.kinds import KINDS, By
-from quiz.reach import WHO_PLAYS
 from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.settings import Pin

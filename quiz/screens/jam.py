@@ -12,7 +12,7 @@ from textual.widgets import Static
 from engine.jam import JamPlace, cues
 from engine.timing import seconds_at
 from quiz.calls import Called, Coming, Counted, Cued, Event, Heard, Jam, Outcome, step
-from quiz.practice import CALLED
+from quiz.learning.practice import CALLED
 from quiz.screens.jam_over import JamOverScreen
 from quiz.screens.sounding import FOLLOW_SECONDS
 from quiz.session import Record

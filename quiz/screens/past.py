@@ -11,12 +11,12 @@ from engine.catalogue import Device
 from engine.score import Texture
 from quiz.grading.lines import Marks
 from quiz.grading.tried import played_back, tried_device
+from quiz.learning.reach import WHO_PLAYS
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.value import Question
-from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
 from quiz.widgets.footer import KeyFooter

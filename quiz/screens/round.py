@@ -18,10 +18,11 @@ from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading.lines import Grade, Marks, grade_nothing
 from quiz.grading.replies import grade_reply
 from quiz.grading.tried import played_back, tried_device
+from quiz.learning.reach import WHO_PLAYS
+from quiz.learning.today import left_words
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.value import Question
-from quiz.reach import WHO_PLAYS
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.screens.summary import SummaryScreen
 from quiz.session import (
@@ -43,7 +44,6 @@ from quiz.session import (
     begin,
     step,
 )
-from quiz.today import left_words
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip

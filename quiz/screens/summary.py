@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from quiz.answers import Verdict
 from quiz.grading.lines import Grade
-from quiz.today import left_words
+from quiz.learning.today import left_words
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

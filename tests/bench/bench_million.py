@@ -33,7 +33,7 @@ from quiz.history.counts import Heading
 from quiz.history.store import Store, open_store
 from quiz.history.tables import set_note
 from quiz.history.undo import Undo
-from quiz.material import can_ask, learning_order
+from quiz.learning.material import can_ask, learning_order
 from quiz.questions.kinds import ROUND_KINDS
 from quiz.session import Record
 from quiz.settings import KEY_NAMES, Settings

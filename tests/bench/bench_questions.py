@@ -26,7 +26,7 @@ from engine.timing import TICKS_PER_BAR
 from quiz.answers import Verdict
 from quiz.errors import QuestionError
 from quiz.grading.replies import grade_reply, listed, right_reply
-from quiz.material import can_ask, learning_order
+from quiz.learning.material import can_ask, learning_order
 from quiz.questions.excerpts import chorus_plan, question_compass, question_line
 from quiz.questions.generator import make_question
 from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind

@@ -20,8 +20,8 @@ from typing import Any
 
 from engine.timing import FRAME_RATE
 from quiz.app import LastbarApp
+from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.material import Only
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen

@@ -18,7 +18,7 @@ from tempfile import TemporaryDirectory
 from engine.catalogue import Catalogue, builtin_catalogue
 from quiz.answers import Answer
 from quiz.history.store import Store, open_store
-from quiz.material import Only, items_within
+from quiz.learning.material import Only, items_within
 from quiz.progress.charts import chart
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report, report

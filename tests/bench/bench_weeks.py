@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 from quiz.learners.learner import Learner
 from quiz.learners.memory_models import FAMILIES
-from quiz.schedule import Plan
+from quiz.learning.schedule import Plan
 from tests.bench.pickers import Boxes, Picker, Planner, Program, RoundRobin, Stopping, Uniform
 from tests.bench.weeks import Course, Outcome, interval, medium, neighbours, practise
 

@@ -17,7 +17,7 @@ from quiz.answers import Verdict
 from quiz.coach import TRIES
 from quiz.errors import QuestionError
 from quiz.grading.replies import grade_reply, right_reply
-from quiz.material import Row, can_ask
+from quiz.learning.material import Row, can_ask
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.generator import make_question
 from quiz.questions.kinds import Kind

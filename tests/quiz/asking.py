@@ -9,7 +9,7 @@ from engine.notation import NoteNames, parse_key
 from engine.theory import Key
 from quiz.grading.lines import Grade, grade_line
 from quiz.grading.replies import grade_reply
-from quiz.material import can_ask, learning_order
+from quiz.learning.material import can_ask, learning_order
 from quiz.questions.excerpts import excerpt_bars
 from quiz.questions.generator import make_question
 from quiz.questions.hearing import usual_place

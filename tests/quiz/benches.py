@@ -8,8 +8,8 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from quiz.app import LastbarApp
+from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.material import Only
 from quiz.settings import Settings
 from quiz.settings_file import save
 from quiz.sound.player import ClockPlayer

@@ -9,7 +9,7 @@ from textual.widgets import DataTable, OptionList, Static
 
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
-from quiz.material import Only
+from quiz.learning.material import Only
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Next
 from quiz.screens.catalogue import CatalogueScreen

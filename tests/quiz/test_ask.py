@@ -10,11 +10,11 @@ from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
 from quiz.cautions import HANDS
 from quiz.grading.replies import right_reply
-from quiz.material import Only
-from quiz.memory import Item
+from quiz.learning.material import Only
+from quiz.learning.memory import Item
+from quiz.learning.reach import ItemReach, Reaches
 from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.questions.value import Question, from_parameters
-from quiz.reach import ItemReach, Reaches
 from quiz.settings import Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE

@@ -20,8 +20,8 @@ from quiz.assignment import (
     read_assignment,
 )
 from quiz.errors import AssignmentError, QuestionError
-from quiz.material import Given, Only, items_within
-from quiz.memory import Item
+from quiz.learning.material import Given, Only, items_within
+from quiz.learning.memory import Item
 from quiz.questions.kinds import Kind
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 

@@ -21,9 +21,9 @@ from quiz.grading.lines import grade_nothing
 from quiz.grading.replies import right_reply
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.unsaved import read_unsaved, take_in
-from quiz.material import Given, Only
-from quiz.memory import Item
-from quiz.practice import Practice
+from quiz.learning.material import Given, Only
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
 from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.questions.neighbours import contrasts
 from quiz.questions.value import Next, Question, from_parameters

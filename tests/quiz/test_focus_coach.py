@@ -10,9 +10,9 @@ from quiz.errors import QuestionError
 from quiz.grading.lines import grade_nothing
 from quiz.grading.replies import right_reply
 from quiz.history.store import open_store
-from quiz.material import Only
-from quiz.memory import Item
-from quiz.practice import Practice, Probe
+from quiz.learning.material import Only
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice, Probe
 from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.questions.value import Next
 from quiz.session import Record

@@ -7,7 +7,7 @@ from textual.pilot import Pilot
 from textual.widgets import Button, OptionList
 
 from quiz.app import LastbarApp
-from quiz.material import Only
+from quiz.learning.material import Only
 from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.screens.focus import FocusScreen
 from quiz.screens.home import MENU, HomeScreen

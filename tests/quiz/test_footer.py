@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from quiz.app import LastbarApp
-from quiz.material import Only
+from quiz.learning.material import Only
 from quiz.questions.kinds import Kind
 from tests.quiz.benches import staged
 

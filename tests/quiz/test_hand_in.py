@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from quiz.app import LastbarApp
+from quiz.learning.memory import Item
 from quiz.locations import Locations
-from quiz.memory import Item
 from quiz.settings import Pin, Settings
 from quiz.settings_file import save
 from quiz.sound.player import ClockPlayer

@@ -9,7 +9,7 @@ import pytest
 from engine.feels import Feel
 from engine.score import Texture
 from engine.timing import seconds_at
-from quiz.practice import CALLED
+from quiz.learning.practice import CALLED
 from quiz.questions.value import from_parameters
 from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen

@@ -11,8 +11,8 @@ from textual.widgets import DataTable
 from engine.jam import cues
 from engine.timing import seconds_at
 from quiz.app import LastbarApp
+from quiz.learning.practice import CALLED, Practice
 from quiz.locations import Locations
-from quiz.practice import CALLED, Practice
 from quiz.screens.jam import JamScreen
 from quiz.screens.jam_over import JamOverScreen
 from quiz.settings import Settings

@@ -16,7 +16,7 @@ from engine.notation import NoteNames
 from engine.theory import Key, Note
 from quiz.cautions import HANDS
 from quiz.grading.neck import right_places
-from quiz.material import Only
+from quiz.learning.material import Only
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
 from quiz.settings import Settings

@@ -10,8 +10,8 @@ from textual.widgets import OptionList
 
 from engine.catalogue import Family
 from engine.feels import FEELS, Feel
-from quiz.material import Only, can_ask, learning_order
-from quiz.memory import Item
+from quiz.learning.material import Only, can_ask, learning_order
+from quiz.learning.memory import Item
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.value import Question
 from quiz.screens.settings import ROWS, SettingsScreen

@@ -19,7 +19,7 @@ from quiz.cautions import HANDS
 from quiz.check import findings
 from quiz.errors import QuestionError
 from quiz.grading.replies import right_reply
-from quiz.material import Only, items_within
+from quiz.learning.material import Only, items_within
 from quiz.past import open_past, past_sentences
 from quiz.playing.live_take import LiveTake, can_be_played
 from quiz.questions.kinds import Kind

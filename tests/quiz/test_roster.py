@@ -13,7 +13,7 @@ from quiz.assignment import Assignment
 from quiz.errors import FileError, ResultsError
 from quiz.files import free_name, write_whole
 from quiz.history.store import open_store
-from quiz.memory import Item
+from quiz.learning.memory import Item
 from quiz.progress.counts import wilson
 from quiz.results import Results, as_text, results_of
 from quiz.roster import COLUMNS, Line, PlayerLine, Roster, as_csv, read_folder, roster_of

@@ -10,12 +10,12 @@ from engine.theory import Key, Note
 from quiz.app import LastbarApp
 from quiz.grading.marking import right_bars, right_ticks
 from quiz.grading.replies import right_reply
-from quiz.material import Only
-from quiz.memory import Item
+from quiz.learning.material import Only
+from quiz.learning.memory import Item
+from quiz.learning.reach import ItemReach, Reaches
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question, from_parameters
-from quiz.reach import ItemReach, Reaches
 from quiz.screens.home import HomeScreen
 from quiz.screens.round import RoundScreen
 from quiz.session import Phase

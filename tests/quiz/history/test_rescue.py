@@ -12,7 +12,7 @@ from quiz.history.backups import backups, daily_backup, open_kept, restore, set_
 from quiz.history.salvage import readable
 from quiz.history.store import diagnose, open_store
 from quiz.history.undo import Records
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
 
 PAGE_BYTES = 4096

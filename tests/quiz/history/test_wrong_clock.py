@@ -17,9 +17,9 @@ import pytest
 from quiz.answers import Answer, practice_day
 from quiz.history.backups import KEPT, backups, daily_backup, newest_sound_backup
 from quiz.history.store import Store, answers_in, memory_store, open_store
-from quiz.memory import Item
-from quiz.practice import Practice
-from quiz.schedule import Plan, counted_until, due_items
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
+from quiz.learning.schedule import Plan, counted_until, due_items
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
 from tests.quiz.test_coach import Bench, Clock
 

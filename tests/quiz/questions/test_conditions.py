@@ -4,13 +4,13 @@ import pytest
 
 from engine.feels import Feel
 from engine.score import Texture
-from quiz.material import Given
-from quiz.memory import Item
+from quiz.learning.material import Given
+from quiz.learning.memory import Item
+from quiz.learning.reach import ItemReach, Reaches
 from quiz.questions.conditions import reach_of, wishes_for
 from quiz.questions.kinds import Kind
 from quiz.questions.rungs import LADDERS
 from quiz.questions.wishes import Wishes
-from quiz.reach import ItemReach, Reaches
 from quiz.settings import Pin, Settings
 
 CLIMB = Item("climb", "name")

@@ -8,7 +8,7 @@ from engine.catalogue import Family
 from engine.errors import MusicInputError
 from engine.theory import PLAYED_KEYS
 from quiz.errors import QuestionError
-from quiz.material import can_ask
+from quiz.learning.material import can_ask
 from quiz.questions.generator import MAKERS, make_question
 from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.questions.rungs import LADDERS

@@ -7,7 +7,7 @@ import pytest
 from engine.catalogue import Device, Family, read_catalogue
 from engine.errors import MusicInputError
 from engine.timing import BEATS_PER_BAR
-from quiz.material import learning_order
+from quiz.learning.material import learning_order
 from quiz.questions.neighbours import (
     CONTRAST_EIGHTHS,
     changed_beats,

@@ -1,8 +1,8 @@
 """The reach: how far a player has come with an item, harder as it gets easy.
 
 A rung of the kind's ladder, and a tempo. Both are a fold over the answers in the order of
-(time, id), apart from the memory of `quiz.memory`: that says when an item is due, this says how
-hard it is asked.
+(time, id), apart from the memory of `quiz.learning.memory`: that says when an item is due,
+this says how hard it is asked.
 
 The rung follows the staircase of H. Levitt, J. Acoust. Soc. Am. 49 (1971), 467-477: three right
 answers running lead one rung up, one wrong answer leads one down, which settles where three right
@@ -27,7 +27,7 @@ from typing import NamedTuple
 
 from engine.score import Texture
 from quiz.answers import Outcome
-from quiz.memory import RIGHT_FROM, Item
+from quiz.learning.memory import RIGHT_FROM, Item
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.rungs import LADDERS, Rung, Told
 

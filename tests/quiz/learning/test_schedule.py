@@ -10,9 +10,9 @@ from math import exp
 import pytest
 
 from quiz.errors import QuestionError
-from quiz.memory import Item, State
-from quiz.practice import DayTally, KeyTally, Practice
-from quiz.schedule import (
+from quiz.learning.memory import Item, State
+from quiz.learning.practice import DayTally, KeyTally, Practice
+from quiz.learning.schedule import (
     Ask,
     Plan,
     Why,

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     import fsrs  # loaded where it is needed: a start does without it
 
 RULES = 3
-"""Rises when the rules of this module, of `quiz.reach`, `quiz.knowing` or `quiz.practice` change;
+"""Rises when the rules of this module, of `reach`, `knowing` or `practice` beside it change;
 what was made by other rules is made anew."""
 
 DECAY = 0.1542
@@ -52,7 +52,7 @@ PRESUMED = "presumed"
 
 KNOWN_BEFORE = {PLACEMENT: 0.5, PRESUMED: 0.9}
 """How likely an item was known before its first question, by the reason of that question: in a
-placement as likely as not, presumed from PRESUMED_FROM of `quiz.placement` up. [chosen here]"""
+placement as likely as not, presumed from PRESUMED_FROM of `placement` up. [chosen here]"""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 

@@ -19,8 +19,8 @@ from math import ceil, exp
 from zlib import crc32
 
 from quiz.errors import QuestionError
-from quiz.memory import PLACEMENT, PRESUMED, Item, State, stage, wait
-from quiz.practice import CONTRAST, DayTally, KeyTally, Practice
+from quiz.learning.memory import PLACEMENT, PRESUMED, Item, State, stage, wait
+from quiz.learning.practice import CONTRAST, DayTally, KeyTally, Practice
 
 LONGEST_WAIT = 30.0
 """Days: no item waits longer, however well it is known."""
@@ -84,7 +84,7 @@ class Why(StrEnum):
 
     CONTRAST = CONTRAST
     PLACEMENT = PLACEMENT
-    """To find out what is known already; see `quiz.placement`."""
+    """To find out what is known already; see `quiz.learning.placement`."""
 
     ASKED_FOR = "asked for"
 

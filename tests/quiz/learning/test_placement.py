@@ -6,10 +6,10 @@ from math import exp
 import pytest
 
 from engine.catalogue import builtin_catalogue
-from quiz.focus import families
-from quiz.material import Only, items_within
-from quiz.memory import Item
-from quiz.placement import (
+from quiz.learning.focus import families
+from quiz.learning.material import Only, items_within
+from quiz.learning.memory import Item
+from quiz.learning.placement import (
     MOST_PROBES,
     PRESUMED_FROM,
     STEPS,
@@ -21,7 +21,7 @@ from quiz.placement import (
     placement_lines,
     presumed,
 )
-from quiz.practice import Probe
+from quiz.learning.practice import Probe
 from tests.quiz.learners import PLAYERS, Invented, placed
 
 CATALOGUE = builtin_catalogue()

@@ -10,8 +10,8 @@ from engine.errors import MusicInputError
 from engine.forms import Form
 from engine.notation import parse_key
 from quiz.errors import QuestionError
-from quiz.material import LEARNED, Only, find_row, items_within, kinds_of, learning_order
-from quiz.memory import Item
+from quiz.learning.material import LEARNED, Only, find_row, items_within, kinds_of, learning_order
+from quiz.learning.memory import Item
 from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
 from tests.quiz.asking import CATALOGUE, device, every_row
 

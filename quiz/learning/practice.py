@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from quiz.answers import Outcome
-from quiz.knowing import Knowing, Learning
-from quiz.memory import PLACEMENT, RIGHT_FROM, Item, State, following, is_taken, recall
-from quiz.reach import Moving, Reaches
+from quiz.learning.knowing import Knowing, Learning
+from quiz.learning.memory import PLACEMENT, RIGHT_FROM, Item, State, following, is_taken, recall
+from quiz.learning.reach import Moving, Reaches
 
 DAYS_KEPT = 28
 """Practice days, of those with answers, that are counted one by one."""
@@ -99,7 +99,7 @@ class Practice:
 
     probes: tuple[Probe, ...] = ()
     """The placement answers, in order, PROBES_KEPT at most. What may be presumed known follows from
-    them alone, see `quiz.placement`."""
+    them alone, see `quiz.learning.placement`."""
 
     @classmethod
     def replayed(cls, answers: Iterable[Outcome]) -> "Practice":

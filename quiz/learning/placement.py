@@ -22,9 +22,9 @@ from itertools import pairwise
 from math import exp, prod
 
 from engine.catalogue import Catalogue
-from quiz.focus import FAMILY_WORDS
-from quiz.memory import KNOWN_BEFORE, PRESUMED, Item
-from quiz.practice import Probe
+from quiz.learning.focus import FAMILY_WORDS
+from quiz.learning.memory import KNOWN_BEFORE, PRESUMED, Item
+from quiz.learning.practice import Probe
 from quiz.questions.kinds import KINDS, Kind
 
 MOST_PROBES = 24

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from quiz.knowing import (
+from quiz.learning.knowing import (
     BINS,
     DRIFT,
     FEATURES,
@@ -21,8 +21,8 @@ from quiz.knowing import (
     calibration_error,
     from_text,
 )
-from quiz.memory import Item, State, recall
-from quiz.practice import Practice
+from quiz.learning.memory import Item, State, recall
+from quiz.learning.practice import Practice
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.rememberers import Fading, Leaking, Rememberer, answers_of
 

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from quiz.memory import Item, stage
-from quiz.practice import Practice
-from quiz.schedule import Plan, due_items, left_of_day, new_left
+from quiz.learning.memory import Item, stage
+from quiz.learning.practice import Practice
+from quiz.learning.schedule import Plan, due_items, left_of_day, new_left
 
 
 @dataclass(frozen=True, slots=True)

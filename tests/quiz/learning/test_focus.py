@@ -7,7 +7,7 @@ import pytest
 
 from engine.catalogue import builtin_catalogue
 from quiz.errors import QuestionError
-from quiz.focus import (
+from quiz.learning.focus import (
     KEY_LEAD,
     Focus,
     Stance,
@@ -19,11 +19,11 @@ from quiz.focus import (
     key_weights,
     put_forward,
 )
-from quiz.material import LEARNED, Only, items_within
-from quiz.memory import Item
-from quiz.practice import Practice
+from quiz.learning.material import LEARNED, Only, items_within
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
+from quiz.learning.schedule import pick_key
 from quiz.questions.kinds import ROUND_KINDS, Kind
-from quiz.schedule import pick_key
 from quiz.setting_checks import FAMILIES
 from quiz.settings import KEY_NAMES
 from tests.quiz.histories import an_answer

@@ -29,7 +29,7 @@ from dataclasses import dataclass, field
 from math import exp, log, log1p
 from typing import NamedTuple
 
-from quiz.memory import Item, State, recall
+from quiz.learning.memory import Item, State, recall
 
 FEATURES = ("always", "recall", "right", "wrong", "last", "days", "stability")
 """The weights that every answer has; those of kinds and keys stand under their own names."""

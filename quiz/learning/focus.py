@@ -1,9 +1,9 @@
 """What the player lets rest and what they put forward: devices, families, kinds, keys.
 
 What rests is never asked until it is woken, and nothing of it is forgotten meanwhile: its answers
-and states stay. What is put forward comes first and more often, by rules of `quiz.schedule`. Both
-are kept as entries such as `device:climb`, `family:tail`, `kind:spell` and `key:B`. An entry that
-stands in both rests.
+and states stay. What is put forward comes first and more often, by rules of
+`schedule` beside it. Both are kept as entries such as `device:climb`, `family:tail`, `kind:spell`
+and `key:B`. An entry that stands in both rests.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,9 +13,9 @@ from enum import Enum
 from engine.catalogue import Catalogue
 from engine.forms import Form
 from quiz.errors import QuestionError
-from quiz.material import Only, Row, learning_order
-from quiz.memory import Item
-from quiz.practice import Practice
+from quiz.learning.material import Only, Row, learning_order
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
 from quiz.questions.kinds import KINDS, Kind
 
 DEVICE, FAMILY, KIND, KEY = "device", "family", "kind", "key"

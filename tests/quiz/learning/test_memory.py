@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quiz.memory import (
+from quiz.learning.memory import (
     RIGHT_FROM,
     SOLID_DAYS,
     STEADY_DAYS,

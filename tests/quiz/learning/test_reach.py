@@ -10,10 +10,8 @@ import pytest
 from engine.feels import FEELS
 from engine.score import Texture
 from quiz.answers import Answer
-from quiz.memory import Item
-from quiz.questions.kinds import KINDS, Kind
-from quiz.questions.rungs import LADDERS, Rung
-from quiz.reach import (
+from quiz.learning.memory import Item
+from quiz.learning.reach import (
     FASTEST,
     FIRST_RUNG,
     GOAL,
@@ -25,6 +23,8 @@ from quiz.reach import (
     Reaches,
     reach_words,
 )
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.rungs import LADDERS, Rung
 from tests.quiz.histories import a_wrong_answer, an_answer
 
 CLIMB = Item("climb", "name")

@@ -2,8 +2,8 @@
 
 import pytest
 
-from quiz.memory import Item
-from quiz.practice import DAYS_KEPT, FADE, PROBES_KEPT, KeyTally, Practice, Probe
+from quiz.learning.memory import Item
+from quiz.learning.practice import DAYS_KEPT, FADE, PROBES_KEPT, KeyTally, Practice, Probe
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 

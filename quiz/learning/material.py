@@ -9,7 +9,7 @@ from engine.forms import Form
 from engine.score import Texture
 from engine.theory import Key
 from quiz.errors import QuestionError
-from quiz.memory import Item
+from quiz.learning.memory import Item
 from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 
 LEARNED = (Family.HEAD, Family.PICKUP, Family.TAIL, Family.ENDING)
