@@ -36,7 +36,6 @@ from quiz.version import VERSION
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
     from engine.neck import Neck, Tuning
-    from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
     from quiz.learning.material import Only
     from quiz.learning.today import Today
@@ -45,6 +44,7 @@ if TYPE_CHECKING:
     from quiz.questions.value import Question
     from quiz.setlist import Setlist
     from quiz.sound.studio import Studio
+    from quiz.teacher.assignment import Assignment, Progress
 
 OpenPlayer = Callable[[str | None], Player]
 """Opens the sound output of that name, None for the system's default."""
@@ -93,7 +93,7 @@ class Workbench:
 
         Raises AssignmentError when it cannot be read or breaks rules.
         """
-        from quiz.assignment import limits, load_assignment
+        from quiz.teacher.assignment import limits, load_assignment
 
         self.assignment = load_assignment(file, self.catalogue)
         self._only = limits(self.assignment, self.catalogue)
@@ -101,7 +101,7 @@ class Workbench:
 
     def progress(self) -> "Progress | None":
         """How far the player has come with the assignment; None without one."""
-        from quiz.assignment import how_far
+        from quiz.teacher.assignment import how_far
 
         if self.assignment is None:
             return None
@@ -114,7 +114,7 @@ class Workbench:
         Raises ResultsError when there are none, or the file cannot be written.
         """
         from quiz.files import write_whole
-        from quiz.results import as_text, results_of
+        from quiz.teacher.results import as_text, results_of
 
         assert self.assignment is not None  # offered only while there is one
         answers = self.store.answers(assignment=self.assignment.id)

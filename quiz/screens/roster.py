@@ -18,8 +18,8 @@ from quiz.errors import ResultsError
 from quiz.files import free_name, write_whole
 from quiz.progress.counts import FEW
 from quiz.questions.kinds import KINDS, Kind
-from quiz.result_fields import date_text
-from quiz.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
+from quiz.teacher.result_fields import date_text
+from quiz.teacher.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

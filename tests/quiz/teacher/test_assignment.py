@@ -10,7 +10,11 @@ import pytest
 from engine.catalogue import builtin_catalogue
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS
-from quiz.assignment import (
+from quiz.errors import AssignmentError, QuestionError
+from quiz.learning.material import Given, Only, items_within
+from quiz.learning.memory import Item
+from quiz.questions.kinds import Kind
+from quiz.teacher.assignment import (
     Assignment,
     Tally,
     assigned_items,
@@ -19,14 +23,10 @@ from quiz.assignment import (
     load_assignment,
     read_assignment,
 )
-from quiz.errors import AssignmentError, QuestionError
-from quiz.learning.material import Given, Only, items_within
-from quiz.learning.memory import Item
-from quiz.questions.kinds import Kind
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 CATALOGUE = builtin_catalogue()
-DEMO = Path(__file__).parents[2] / "demo" / "assignment.toml"
+DEMO = Path(__file__).parents[3] / "demo" / "assignment.toml"
 HEAD = 'id = "flat-keys"\ntitle = "Flat keys"\n'
 
 

@@ -13,9 +13,9 @@ from engine.errors import printable, shown
 from engine.score import Texture
 from engine.theory import LETTERS, Key, Note
 from quiz.answers import DAY_SECONDS, LATEST, LONGEST_RESPONSE, MICROSECONDS, Verdict
-from quiz.assignment_fields import is_number
 from quiz.errors import ResultsError
 from quiz.questions.kinds import Kind
+from quiz.teacher.assignment_fields import is_number
 
 LONGEST_NAME, LONGEST_ID = 60, 100
 """Characters of a player's name, and of the id of an assignment or a device."""

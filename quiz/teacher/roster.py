@@ -18,8 +18,8 @@ from quiz.answers import Verdict
 from quiz.errors import ResultsError
 from quiz.learning.memory import Item
 from quiz.progress.counts import wilson
-from quiz.result_fields import Outcome, date_text
-from quiz.results import LARGEST, Results, grouped, load_results, together
+from quiz.teacher.result_fields import Outcome, date_text
+from quiz.teacher.results import LARGEST, Results, grouped, load_results, together
 
 MOST_FILES, MOST_BYTES = 2000, 100_000_000
 """Files that are read of a folder, and what they may have together."""

@@ -30,15 +30,22 @@ from engine.errors import printable
 from engine.forms import Form
 from engine.score import Texture
 from engine.theory import Key
-from quiz import assignment_fields as allowed
 from quiz.answers import Answer, Verdict
-from quiz.assignment_fields import FAMILIES as FAMILIES
-from quiz.assignment_fields import FORM, LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
 from quiz.errors import AssignmentError, QuestionError
 from quiz.files import read_text
 from quiz.learning.material import Given, Only, Row, items_within, learning_order
 from quiz.learning.memory import Item
 from quiz.questions.kinds import Kind
+from quiz.teacher import assignment_fields as allowed
+from quiz.teacher.assignment_fields import FAMILIES as FAMILIES
+from quiz.teacher.assignment_fields import (
+    FORM,
+    LARGEST,
+    LONGEST_NOTE,
+    LONGEST_TITLE,
+    Fields,
+    parsed,
+)
 
 USUAL_A_DAY = 12
 """Questions a day where the file does not say: a round, about ten minutes."""

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from quiz.answers import Answer, AnswerIds
-from quiz.assignment import Assignment
 from quiz.errors import ResultsError
-from quiz.result_fields import Outcome
-from quiz.results import (
+from quiz.teacher.assignment import Assignment
+from quiz.teacher.result_fields import Outcome
+from quiz.teacher.results import (
     LARGEST,
     MOST_ANSWERS,
     Results,

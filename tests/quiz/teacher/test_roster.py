@@ -8,15 +8,15 @@ from typing import Any
 
 import pytest
 
-from quiz import roster as roster_module
-from quiz.assignment import Assignment
 from quiz.errors import FileError, ResultsError
 from quiz.files import free_name, write_whole
 from quiz.history.store import open_store
 from quiz.learning.memory import Item
 from quiz.progress.counts import wilson
-from quiz.results import Results, as_text, results_of
-from quiz.roster import COLUMNS, Line, PlayerLine, Roster, as_csv, read_folder, roster_of
+from quiz.teacher import roster as roster_module
+from quiz.teacher.assignment import Assignment
+from quiz.teacher.results import Results, as_text, results_of
+from quiz.teacher.roster import COLUMNS, Line, PlayerLine, Roster, as_csv, read_folder, roster_of
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 HORNS = Assignment("horns", "Horns", items=24)

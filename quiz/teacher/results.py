@@ -27,10 +27,10 @@ from typing import Any, NoReturn
 
 from engine.errors import printable, shown
 from quiz.answers import Answer
-from quiz.assignment import Assignment
 from quiz.errors import ResultsError
 from quiz.files import read_text
-from quiz.result_fields import (
+from quiz.teacher.assignment import Assignment
+from quiz.teacher.result_fields import (
     ID_BYTES,
     LONGEST_NAME,
     MOST_ITEMS,
