@@ -8,8 +8,8 @@ from pathlib import Path
 
 from engine.errors import SynthesisError
 from engine.sound import check_soundfont, synthesizer_version
-from quiz.engraving import missing
 from quiz.errors import InstrumentError, SoundInputError, StoreError
+from quiz.exports.engraving import missing
 from quiz.history.store import open_store
 from quiz.locations import Locations
 from quiz.own_catalogue import counts, is_there, load_catalogue

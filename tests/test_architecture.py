@@ -24,9 +24,9 @@ HOMES = {
     "textual_plot": {"quiz.widgets.chart_plot"},
     "textual_hires_canvas": {"quiz.widgets.chart_plot"},
     "soundfile": {"engine.recording"},
-    "verovio": {"quiz.engraving"},
-    "svglib": {"quiz.engraving"},
-    "reportlab": {"quiz.engraving"},
+    "verovio": {"quiz.exports.engraving"},
+    "svglib": {"quiz.exports.engraving"},
+    "reportlab": {"quiz.exports.engraving"},
 }
 
 
@@ -146,8 +146,8 @@ def test_only_the_commands_print() -> None:
         ("quiz.workbench", "numpy"),
         ("quiz.app", "textual_plot"),
         ("quiz.progress.svg", "numpy"),
-        ("quiz.paper_files", "verovio"),
-        ("quiz.paper_files", "reportlab"),
+        ("quiz.exports.paper_files", "verovio"),
+        ("quiz.exports.paper_files", "reportlab"),
     ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:

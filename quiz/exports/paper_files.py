@@ -8,8 +8,8 @@ from engine.paper.musicxml import to_musicxml
 from engine.paper.notated import Sheet
 from engine.paper.tablature import PLAIN, RICH, Lines, to_tablature
 from engine.theory import Key
-from quiz.engraving import to_pdf, to_svg
 from quiz.errors import FileError
+from quiz.exports.engraving import to_pdf, to_svg
 from quiz.files import check_free, new_file
 
 TEXT, MUSICXML, SVG, PDF = ".txt", ".musicxml", ".svg", ".pdf"

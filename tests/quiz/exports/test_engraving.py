@@ -13,10 +13,10 @@ from engine.catalogue import builtin_catalogue
 from engine.feels import Feel
 from engine.notation import parse_key
 from engine.paper.notated import Sheet
-from quiz import engraving
-from quiz.engraving import missing, to_pdf, to_svg
 from quiz.errors import EngravingError
-from quiz.sheets import Manner, chorus_passage
+from quiz.exports import engraving
+from quiz.exports.engraving import missing, to_pdf, to_svg
+from quiz.exports.sheets import Manner, chorus_passage
 
 CATALOGUE = builtin_catalogue()
 

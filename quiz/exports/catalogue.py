@@ -5,13 +5,13 @@ from pathlib import Path
 from engine.forms import Form
 from engine.midi import to_midi_bytes
 from engine.recording import WAV, record
-from quiz.engraving import missing
+from quiz.exports.engraving import missing
+from quiz.exports.paper_files import MUSICXML, PDF, SVG, TEXT, name_of, write_sheet
+from quiz.exports.sheets import Manner, chorus_passage, figure_passage
+from quiz.exports.tracks import MIDI
 from quiz.files import free_name, new_file
 from quiz.learning.material import find_row
-from quiz.paper_files import MUSICXML, PDF, SVG, TEXT, name_of, write_sheet
 from quiz.questions.hearing import Hearing
-from quiz.sheets import Manner, chorus_passage, figure_passage
-from quiz.tracks import MIDI
 from quiz.workbench import Workbench
 
 CHOICES = {

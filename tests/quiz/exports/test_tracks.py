@@ -16,7 +16,7 @@ from engine.notation import parse_key
 from engine.sound import Mix
 from engine.track import TrackPlan
 from quiz.errors import FileError
-from quiz.tracks import TrackJob, write_track, write_tracks
+from quiz.exports.tracks import TrackJob, write_track, write_tracks
 from sounds import soundfont_path
 
 CATALOGUE = builtin_catalogue()

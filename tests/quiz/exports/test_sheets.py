@@ -11,8 +11,8 @@ from engine.figure import figure
 from engine.notation import parse_key
 from engine.pattern import Mark
 from quiz.errors import FileError
-from quiz.paper_files import write_sheet
-from quiz.sheets import Manner, chorus_passage, figure_passage
+from quiz.exports.paper_files import write_sheet
+from quiz.exports.sheets import Manner, chorus_passage, figure_passage
 
 CATALOGUE = builtin_catalogue()
 ALONE = [
