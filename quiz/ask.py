@@ -10,9 +10,20 @@ from pathlib import Path
 
 from engine.errors import EngineError
 from engine.sound import write_wav
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
+from quiz.display.feedback import feedback_lines, teachers_word
+from quiz.display.wording import (
+    answer_name,
+    degrees_text,
+    key_words,
+    neck_words,
+    notes_text,
+    pick_words,
+    question_sentence,
+    verdict_sentence,
+    why_words,
+)
 from quiz.errors import AnswerError, QuizError
-from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading.lines import Grade, asked_part, grade_nothing
 from quiz.grading.marking import read_ticks
 from quiz.grading.replies import grade_reply, listed
@@ -38,17 +49,6 @@ from quiz.session import (
     TakenBack,
     begin,
     step,
-)
-from quiz.wording import (
-    answer_name,
-    degrees_text,
-    key_words,
-    neck_words,
-    notes_text,
-    pick_words,
-    question_sentence,
-    verdict_sentence,
-    why_words,
 )
 from quiz.workbench import Workbench
 

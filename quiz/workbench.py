@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from engine.errors import EngineError
 from engine.notation import NoteNames
 from quiz.clock import now
+from quiz.display.signs import Signs, signs
 from quiz.errors import (
     InstrumentError,
     QuestionError,
@@ -29,7 +30,6 @@ from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
 from quiz.playing.taking import SILENCE_SECONDS
 from quiz.settings import PlayBy, Settings, load
-from quiz.signs import Signs, signs
 from quiz.sound.player import LatePlayer, Player, open_player
 from quiz.version import VERSION
 

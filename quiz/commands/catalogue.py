@@ -166,7 +166,7 @@ def run_spell(options: "Namespace") -> int:
                 f"{reaches} stretch{'es' * (reaches != 1)}"
             )
     if any(way.stretches for way in ways):
-        from quiz.cautions import HANDS
+        from quiz.display.cautions import HANDS
 
         say(HANDS)
     return OK

@@ -33,7 +33,7 @@ LONG_SECONDS = 10 * 60
 def run_track(options: "Namespace") -> int:
     """`lastbar track`."""
     from engine.track import seconds
-    from quiz.cautions import CAUTIONS
+    from quiz.display.cautions import CAUTIONS
     from quiz.settings import load
 
     catalogue, settings = load_own(options.catalogue), load(locate().settings).settings

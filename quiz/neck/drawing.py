@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from engine.fretboard import Position
 from engine.neck import Neck
-from quiz.signs import Signs
+from quiz.display.signs import Signs
 
 CELL = 4
 """Columns of a fret, its wire among them."""

@@ -10,7 +10,7 @@ from engine.fretboard import Position, sounding
 from engine.frets import format_positions
 from engine.neck import Fingering, Neck, fingerings, placed
 from quiz.answers import Verdict
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
 from quiz.grading.lines import Grade
 from quiz.neck.notes import neck_notes
 from quiz.questions.value import Question

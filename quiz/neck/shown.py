@@ -11,7 +11,7 @@ from engine.neck import Fingering, Neck
 from engine.pattern import Spot
 from engine.theory import Key, Midi
 from quiz.answers import Verdict
-from quiz.drawing import shape_on
+from quiz.display.drawing import shape_on
 from quiz.grading.lines import Grade, asked_part
 from quiz.learning.material import find_row
 from quiz.neck.light import Light, lights

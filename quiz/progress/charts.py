@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from engine.catalogue import Catalogue
 from engine.errors import MusicInputError
 from engine.notation import NoteNames, parse_key
+from quiz.display.wording import key_words
 from quiz.history.counts import Confusion
 from quiz.progress.calibration import calibration_sentence
 from quiz.progress.counts import FEW, Count
@@ -17,7 +18,6 @@ from quiz.progress.keys import keys_sentence
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report
 from quiz.questions.kinds import KINDS, Kind
-from quiz.wording import key_words
 
 WEEKS_DRAWN = 26
 """Weeks that a chart has room for; the tables have all."""

@@ -17,8 +17,9 @@ from engine.feels import FEELS, Feel
 from engine.forms import Form
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, as_called
-from quiz.cautions import HANDS
-from quiz.drawing import ROWS, drawn
+from quiz.display.cautions import HANDS
+from quiz.display.drawing import ROWS, drawn
+from quiz.display.wording import key_words
 from quiz.learning.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
 from quiz.learning.material import Row, find_row, kinds_of
 from quiz.learning.memory import Item
@@ -34,7 +35,6 @@ from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.neck import NeckDrawing
-from quiz.wording import key_words
 from quiz.workbench import Workbench
 
 TEMPO_STEP = 4.0

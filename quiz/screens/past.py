@@ -9,6 +9,7 @@ from textual.widgets import Static
 
 from engine.catalogue import Device
 from engine.score import Texture
+from quiz.display.wording import key_words
 from quiz.grading.lines import Marks
 from quiz.grading.tried import played_back, tried_device
 from quiz.learning.reach import WHO_PLAYS
@@ -22,7 +23,6 @@ from quiz.session import SLOWER
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.outcome import Outcome, show_form
-from quiz.wording import key_words
 from quiz.workbench import Workbench
 
 

@@ -12,9 +12,10 @@ from textual.widgets import ContentSwitcher, Static
 from engine.catalogue import Device
 from engine.errors import EngineError
 from engine.score import Texture
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
+from quiz.display.feedback import feedback_lines, teachers_word
+from quiz.display.wording import question_sentence, verdict_sentence, why_words
 from quiz.errors import QuizError
-from quiz.feedback import feedback_lines, teachers_word
 from quiz.grading.lines import Grade, Marks, grade_nothing
 from quiz.grading.replies import grade_reply
 from quiz.grading.tried import played_back, tried_device
@@ -49,7 +50,6 @@ from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.widgets.play_pad import PlayPad
-from quiz.wording import question_sentence, verdict_sentence, why_words
 from quiz.workbench import Workbench
 
 TAKEN_BACK = "Taken back: that answer does not count. Answer again."

@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from engine.catalogue import Catalogue
 from quiz.answers import Verdict
-from quiz.drawing import ROWS, drawn, missed_spots
+from quiz.display.drawing import ROWS, drawn, missed_spots
 from quiz.grading.lines import Grade, Marks, asked_part
 from quiz.neck.light import Light, lit
 from quiz.neck.shown import excerpt_lights, heard_heights, neck_of

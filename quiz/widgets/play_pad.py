@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from engine.errors import EngineError
 from engine.timing import BEATS_PER_BAR
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
 from quiz.errors import QuizError
 from quiz.playing.live_take import COUNT_BEATS, LiveTake
 from quiz.playing.taking import Stage

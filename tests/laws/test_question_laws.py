@@ -16,7 +16,7 @@ from engine.score import Part, Texture
 from engine.theory import PLAYED_KEYS, spell
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.answers import Verdict
-from quiz.choices import choice
+from quiz.display.choices import choice
 from quiz.grading.lines import (
     ASKED_SHARE,
     OTHER_SHARE,

@@ -8,7 +8,7 @@ import pytest
 
 from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
 from quiz.grading.replies import right_reply
 from quiz.learning.material import Only
 from quiz.learning.memory import Item

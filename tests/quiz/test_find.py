@@ -10,8 +10,9 @@ from engine.neck import Neck, OpenStrings, find_tuning, positions, sounding
 from engine.notation import NoteNames
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
-from quiz.cautions import HANDS
-from quiz.feedback import feedback_lines
+from quiz.display.cautions import HANDS
+from quiz.display.feedback import feedback_lines
+from quiz.display.wording import neck_words, question_sentence, verdict_sentence
 from quiz.grading.lines import Error, Grade
 from quiz.grading.neck import right_places
 from quiz.grading.replies import grade_reply
@@ -23,7 +24,6 @@ from quiz.questions.kinds import Kind
 from quiz.questions.rungs import LADDERS
 from quiz.questions.value import Question, from_parameters, parameters
 from quiz.questions.wishes import Wishes
-from quiz.wording import neck_words, question_sentence, verdict_sentence
 from tests.quiz.asking import CATALOGUE, answered, every_item, made, on_rung
 
 WALK_UP = made("walk-up-one-four", Kind.FIND)

@@ -14,13 +14,13 @@ import quiz.widgets
 from engine.neck import Neck, Position, find_tuning
 from engine.notation import NoteNames
 from engine.theory import Key, Note
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
+from quiz.display.signs import PLAIN
 from quiz.grading.neck import right_places
 from quiz.learning.material import Only
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
 from quiz.settings import Settings
-from quiz.signs import PLAIN
 from quiz.widgets.figure_steps import FigureSteps
 from quiz.widgets.neck import NeckDrawing, NeckPad
 from quiz.widgets.outcome import Outcome

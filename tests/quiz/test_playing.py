@@ -15,8 +15,8 @@ from engine.listening.notes import Grid
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
 from quiz.ask import LineRound, Said
-from quiz.cautions import HANDS
 from quiz.check import findings
+from quiz.display.cautions import HANDS
 from quiz.errors import QuestionError
 from quiz.grading.replies import right_reply
 from quiz.learning.material import Only, items_within

@@ -12,11 +12,11 @@ from engine.score import Part
 from engine.theory import Midi
 from engine.timing import TICKS_PER_BEAT, Tick
 from quiz.answers import GIVEN_KEPT, Verdict
-from quiz.feedback import feedback_lines
+from quiz.display.feedback import feedback_lines
+from quiz.display.wording import question_sentence
 from quiz.grading.takes import MOST_NOTES, question_grid, read_played, write_played
 from quiz.grading.tried import Retake, played_back, tried_device
 from quiz.questions.kinds import Kind
-from quiz.wording import question_sentence
 from tests.quiz.asking import CATALOGUE, answered, made, question
 
 CLIMB = question("climb+plain-five", "A", Kind.PLAY)  # 1 3 4 #4 | 5 5 5 5, bars 11 and 12, 100 bpm

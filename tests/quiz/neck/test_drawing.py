@@ -12,7 +12,8 @@ from engine.pattern import Spot, parse_pattern
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
-from quiz.drawing import drawn
+from quiz.display.drawing import drawn
+from quiz.display.signs import PLAIN, RICH
 from quiz.grading.lines import Grade, asked_part
 from quiz.neck.drawing import (
     CELL,
@@ -30,7 +31,6 @@ from quiz.questions.excerpts import Excerpt, question_line
 from quiz.questions.hearing import Hearing
 from quiz.questions.kinds import Kind
 from quiz.questions.value import REGISTERS
-from quiz.signs import PLAIN, RICH
 from tests.quiz.asking import CATALOGUE, answered, key, made, question
 
 FOUR = Neck()

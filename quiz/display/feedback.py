@@ -14,6 +14,7 @@ from engine.pattern import Spot
 from engine.theory import OCTAVE, Degree, Key, Midi, Note, spell, usual_degree
 from engine.timing import BEATS_PER_BAR
 from quiz.answers import Verdict
+from quiz.display.wording import bars_words
 from quiz.grading.lines import Error, Grade, Marks, Pair, asked_part
 from quiz.grading.marking import right_bars
 from quiz.neck.notes import beats_before, neck_notes
@@ -22,7 +23,6 @@ from quiz.questions.excerpts import Accompaniment, question_plan
 from quiz.questions.kinds import Kind
 from quiz.questions.neighbours import changed_beats
 from quiz.questions.value import Question, asked_device, placements
-from quiz.wording import bars_words
 
 MOST_DIFFERENCES = 6
 """Lines about where two forms part ways."""

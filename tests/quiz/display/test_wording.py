@@ -7,10 +7,7 @@ import pytest
 
 from engine.notation import NoteNames
 from engine.theory import Note
-from quiz.grading.lines import grade_choice, grade_nothing
-from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
-from quiz.questions.value import Next, Question, Wanted
-from quiz.wording import (
+from quiz.display.wording import (
     answer_name,
     bars_words,
     degrees_text,
@@ -22,6 +19,9 @@ from quiz.wording import (
     verdict_sentence,
     why_words,
 )
+from quiz.grading.lines import grade_choice, grade_nothing
+from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
+from quiz.questions.value import Next, Question, Wanted
 from tests.quiz.asking import (
     CATALOGUE,
     answered,

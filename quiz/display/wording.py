@@ -1,7 +1,7 @@
 """What the program says: questions and verdicts in plain words.
 
 Every sentence that a question or an answer needs is made here or, beat by beat, in
-`quiz.feedback`, so the screens, the line mode and the tests say the same.
+`quiz.display.feedback`, so the screens, the line mode and the tests say the same.
 """
 
 from collections.abc import Callable, Mapping, Sequence

@@ -5,7 +5,7 @@ from engine.neck import Neck, OpenStrings
 from engine.notation import NoteNames
 from engine.pattern import Spot
 from engine.tunings import own_tuning
-from quiz.drawing import ROWS, drawn, missed_spots, neck_labels
+from quiz.display.drawing import ROWS, drawn, missed_spots, neck_labels
 from quiz.grading.lines import grade_nothing
 from tests.quiz.asking import device, graded, key, question
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from itertools import product
 
-from quiz.choices import Choice, choice
+from quiz.display.choices import Choice, choice
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question
 from tests.quiz.asking import CATALOGUE, every_item, every_row, form_call, made, on_rung, question

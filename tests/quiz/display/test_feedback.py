@@ -8,7 +8,7 @@ import pytest
 from engine.notation import NoteNames
 from engine.theory import PLAYED_KEYS, Degree, Key, Note
 from quiz.answers import Verdict
-from quiz.feedback import (
+from quiz.display.feedback import (
     MOST_DIFFERENCES,
     feedback_lines,
     respelling_words,
