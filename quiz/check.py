@@ -16,7 +16,7 @@ from quiz.own_catalogue import counts, is_there, load_catalogue
 from quiz.playing.audio_input import input_problem
 from quiz.playing.instrument import open_instrument
 from quiz.playing.midi_input import input_names
-from quiz.settings import PlayBy, Settings, load
+from quiz.settings.values import PlayBy, Settings, load
 from quiz.sound.device import input_devices, output_devices
 from quiz.sound.player import open_player
 from sounds import soundfont_path

@@ -49,7 +49,7 @@ from quiz.questions.conditions import reach_of, wishes_for
 from quiz.questions.kinds import Kind
 from quiz.questions.neighbours import mistakable_rows, nearest_rows
 from quiz.questions.value import Next, Question, parameters
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 
 if TYPE_CHECKING:
     from quiz.grading.lines import Grade

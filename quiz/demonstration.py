@@ -13,7 +13,7 @@ from quiz.clock import now
 from quiz.history.store import open_store
 from quiz.learners.invented import answers_up_to, settings
 from quiz.locations import Locations
-from quiz.settings_file import save
+from quiz.settings.file import save
 
 MARK = "Invented player: none of this is yours, none is kept"
 """What stands on every screen."""

@@ -40,7 +40,7 @@ from quiz.questions.figures import pitch_changes
 from quiz.questions.kinds import Kind
 from quiz.questions.value import COMPING, Question
 from quiz.questions.wishes import draw_base, form_weight
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 
 TURNAROUNDS, PICKUPS = 4, 2
 """Figures of a jam: so many turnarounds, no turnaround among them where there is such a row, and so

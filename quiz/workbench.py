@@ -29,7 +29,7 @@ from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
 from quiz.locations import Locations
 from quiz.playing.taking import SILENCE_SECONDS
-from quiz.settings import PlayBy, Settings, load
+from quiz.settings.values import PlayBy, Settings, load
 from quiz.sound.player import LatePlayer, Player, open_player
 from quiz.version import VERSION
 
@@ -189,7 +189,7 @@ class Workbench:
 
     def change(self, settings: Settings) -> str:
         """Take new settings and write them. Gives a line when they could not be written."""
-        from quiz.settings_file import save
+        from quiz.settings.file import save
 
         before, self.settings = self.settings, settings
         if (before.soundfont, before.reverb) != (settings.soundfont, settings.reverb):

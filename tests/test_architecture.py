@@ -19,7 +19,7 @@ HOMES = {
     "sqlite3": {"quiz.history.database"},
     "sounddevice": {"quiz.sound.device"},
     "fsrs": {"quiz.learning.memory"},
-    "tomlkit": {"quiz.settings_file"},
+    "tomlkit": {"quiz.settings.file"},
     "platformdirs": {"quiz.locations"},
     "textual_plot": {"quiz.widgets.chart_plot"},
     "textual_hires_canvas": {"quiz.widgets.chart_plot"},

@@ -124,7 +124,7 @@ def run_spell(options: "Namespace") -> int:
     from engine.frets import format_position
     from engine.neck import find_tuning
     from engine.notation import NoteNames, format_note
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     settings = load(locate().settings).settings
     device = found(load_own(options.catalogue).find, options.device)
@@ -209,7 +209,7 @@ def _hear_device(options: "Namespace") -> int:
     from engine.score import find_texture
     from engine.timing import checked_tempo
     from quiz.questions.hearing import Hearing, usual_tempo
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     catalogue, locations = load_own(options.catalogue), locate()
     device = found(catalogue.find, options.device)
@@ -233,7 +233,7 @@ def _hear_device(options: "Namespace") -> int:
 def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: Locations) -> int:
     from engine.midi import write_midi
     from engine.sound import write_wav
-    from quiz.settings import load
+    from quiz.settings.values import load
     from quiz.workbench import open_studio
 
     ending = target.suffix.lower()
@@ -260,7 +260,7 @@ def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: 
 def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> int:
     import time
 
-    from quiz.settings import load
+    from quiz.settings.values import load
     from quiz.sound.player import open_player
     from quiz.sound.quiet import move_native_noise
     from quiz.workbench import open_studio
@@ -284,6 +284,6 @@ def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> i
 
 def key_of(text: str) -> "Key":
     from engine.notation import NoteNames, parse_key
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     return parse_key(text, NoteNames(load(locate().settings).settings.note_names))

@@ -99,7 +99,7 @@ def _names(take: "Take", key: "Key | None") -> tuple[list[str], list[str | None]
     from engine.notation import NoteNames, format_note
     from engine.theory import Key, Note, spell
     from quiz.locations import locate
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     language = NoteNames(load(locate().settings).settings.note_names)
     home = key or Key(Note("C"))

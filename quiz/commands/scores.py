@@ -43,7 +43,7 @@ def _show(options: "Namespace", catalogue: "Catalogue", locations: Locations) ->
     """Print the scores of a history; those of the invented player say so, whatever the format."""
     from engine.notation import NoteNames
     from quiz.progress.tables import as_csv, as_data
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     names = NoteNames(load(locations.settings).settings.note_names)
     result = _report(catalogue, locations)

@@ -13,13 +13,13 @@ if TYPE_CHECKING:
     from engine.catalogue import Catalogue
     from engine.paper.notated import Sheet, SheetBar
     from quiz.exports.sheets import Manner, Passage
-    from quiz.settings import Settings
+    from quiz.settings.values import Settings
 
 
 def run_sheet(options: "Namespace") -> int:
     """`lastbar sheet`; without --out the tablature is printed."""
     from quiz.exports.paper_files import ENDINGS, check_ending, write_sheet
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     if options.out is not None:
         check_ending(options.out, ENDINGS)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from engine.theory import Key
     from engine.track import ChorusPlace, TrackPlan
     from quiz.exports.tracks import TrackJob
-    from quiz.settings import Settings
+    from quiz.settings.values import Settings
 
 FOURTHS = "fourths"
 """What --key says for all twelve keys, `fourths` or `fourths from F`."""
@@ -34,7 +34,7 @@ def run_track(options: "Namespace") -> int:
     """`lastbar track`."""
     from engine.track import seconds
     from quiz.display.cautions import CAUTIONS
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     catalogue, settings = load_own(options.catalogue), load(locate().settings).settings
     plans = _plans(options, settings, catalogue)

@@ -28,7 +28,7 @@ from quiz.learners.learner import Learner, Traits
 from quiz.learners.memory_models import Activation, When
 from quiz.learning.memory import Item
 from quiz.questions.kinds import KINDS, By
-from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
+from quiz.settings.values import GUITAR_KEYS, HORN_KEYS, Settings, favouring
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue

@@ -15,7 +15,7 @@ from quiz.errors import InstrumentError, SoundInputError
 from quiz.playing.audio_input import AudioInput, input_problem
 from quiz.playing.midi_input import MidiInput
 from quiz.playing.strokes import Stroke, notes_of
-from quiz.setting_checks import PlayBy
+from quiz.settings.checks import PlayBy
 
 if TYPE_CHECKING:
     from engine.listening.live import Event

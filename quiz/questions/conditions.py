@@ -12,7 +12,7 @@ from quiz.learning.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.rungs import LADDERS, rung
 from quiz.questions.wishes import Wishes
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 
 ABOUT_CHORDS = (Kind.FIT, Kind.FORM)
 """Kinds that make no sense without the keys."""

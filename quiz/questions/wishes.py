@@ -15,7 +15,7 @@ from engine.timing import TICKS_PER_BEAT
 from quiz.questions.kinds import Kind
 from quiz.questions.rungs import Rung, Told
 from quiz.questions.value import REGISTERS, UPPER, Question, Wanted
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 
 TEMPO_STEP = 2
 """Beats a minute between the tempi that are drawn."""

@@ -30,7 +30,7 @@ from quiz.questions.hearing import Hearing, usual_place, usual_tempo
 from quiz.questions.kinds import KINDS, By
 from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
-from quiz.settings import Pin
+from quiz.settings.values import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip

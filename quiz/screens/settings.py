@@ -17,8 +17,8 @@ from engine.notation import NoteNames
 from quiz.errors import InstrumentError, SettingsError
 from quiz.playing.midi_input import input_names
 from quiz.screens.focus import FocusScreen
-from quiz.setting_checks import BUILTIN_TUNINGS
-from quiz.settings import (
+from quiz.settings.checks import BUILTIN_TUNINGS
+from quiz.settings.values import (
     GUITAR_KEYS,
     HORN_KEYS,
     PlayBy,

@@ -21,7 +21,7 @@ from engine.theory import PLAYED_KEYS, Key, same_pitch
 from quiz.errors import AssignmentError
 from quiz.learning.material import LEARNED, learning_order
 from quiz.questions.kinds import ROUND_KINDS
-from quiz.setting_checks import FASTEST, KEY_NAMES, SLOWEST
+from quiz.settings.checks import FASTEST, KEY_NAMES, SLOWEST
 
 LARGEST = 64_000
 """Characters, and bytes, of an assignment file."""

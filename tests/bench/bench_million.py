@@ -36,7 +36,7 @@ from quiz.history.undo import Undo
 from quiz.learning.material import can_ask, learning_order
 from quiz.questions.kinds import ROUND_KINDS
 from quiz.session import Record
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer, moment
 
 MILLION, FEW = 1_000_000, 10_000

@@ -25,8 +25,8 @@ from quiz.locations import Locations
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
 from quiz.sound.player import FRAME_BYTES, DevicePlayer
 from quiz.workbench import Workbench, open_workbench
 

@@ -24,7 +24,7 @@ from quiz.progress.names import CHARTS
 from quiz.progress.report import Report, report
 from quiz.progress.svg import svg
 from quiz.progress.tables import as_csv, as_data
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 MOST = 0.3

@@ -29,7 +29,7 @@ from quiz.learning.schedule import (
 from quiz.learning.today import Today, today
 from quiz.questions.kinds import KINDS, ROUND_KINDS, By
 from quiz.questions.neighbours import contrasts, nearest_rows
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, an_answer
 
 SOME_KINDS = ("name", "write", "spell")

@@ -10,8 +10,8 @@ from textual.pilot import Pilot
 from quiz.app import LastbarApp
 from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 

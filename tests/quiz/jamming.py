@@ -15,8 +15,8 @@ from quiz.app import LastbarApp
 from quiz.locations import Locations
 from quiz.screens.jam import JamScreen
 from quiz.setlist import Setlist
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 

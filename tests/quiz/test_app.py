@@ -20,7 +20,7 @@ from quiz.screens.scores import ScoresScreen
 from quiz.screens.settings import SettingsScreen, TypedSetting
 from quiz.screens.summary import SummaryScreen
 from quiz.screens.welcome import WelcomeScreen
-from quiz.settings import Settings, load
+from quiz.settings.values import Settings, load
 from quiz.widgets.answer_pad import AnswerLine, Choices
 from quiz.widgets.form_strip import FormStrip
 from quiz.workbench import Workbench

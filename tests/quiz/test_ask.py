@@ -15,7 +15,7 @@ from quiz.learning.memory import Item
 from quiz.learning.reach import ItemReach, Reaches
 from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.questions.value import Question, from_parameters
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE
 from tests.quiz.benches import opened

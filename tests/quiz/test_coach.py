@@ -28,7 +28,7 @@ from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.questions.neighbours import contrasts
 from quiz.questions.value import Next, Question, from_parameters
 from quiz.session import Record
-from quiz.settings import KEY_NAMES, Pin, Settings
+from quiz.settings.values import KEY_NAMES, Pin, Settings
 from tests.quiz.asking import answered
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
 from tests.quiz.history.test_store import no_more_bytes

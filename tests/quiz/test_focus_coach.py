@@ -17,7 +17,7 @@ from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.questions.value import Next
 from quiz.session import Record
 from quiz.setlist import Setlist, circumstances, row_of
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE, answered
 from tests.quiz.benches import opened

@@ -15,7 +15,7 @@ from quiz.screens.round import RoundScreen
 from quiz.screens.settings import ROWS
 from quiz.screens.summary import SummaryScreen
 from quiz.screens.welcome import WelcomeScreen
-from quiz.settings import Settings, load
+from quiz.settings.values import Settings, load
 from tests.quiz.benches import staged
 from tests.quiz.histories import an_answer
 from tests.quiz.test_app import words

@@ -8,8 +8,8 @@ import pytest
 from quiz.app import LastbarApp
 from quiz.learning.memory import Item
 from quiz.locations import Locations
-from quiz.settings import Pin, Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Pin, Settings
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 from tests.quiz.test_app import words

@@ -13,7 +13,7 @@ from quiz.questions.kinds import Kind
 from quiz.questions.value import parameters
 from quiz.screens.history import PAGE, HistoryScreen
 from quiz.screens.past import PastScreen
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.widgets.form_strip import FormStrip
 from quiz.workbench import Workbench
 from tests.quiz.asking import every_row, made, question

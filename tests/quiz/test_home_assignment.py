@@ -20,7 +20,7 @@ from quiz.questions.value import Question
 from quiz.screens.hand_in import HandInScreen
 from quiz.screens.home import HomeScreen
 from quiz.screens.round import RoundScreen
-from quiz.settings import KEY_NAMES, Pin, Settings
+from quiz.settings.values import KEY_NAMES, Pin, Settings
 from quiz.teacher.result_fields import LONGEST_NAME
 from quiz.teacher.results import load_results
 from quiz.workbench import Workbench

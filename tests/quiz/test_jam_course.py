@@ -15,7 +15,7 @@ from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen
 from quiz.screens.jam import LINES_KEPT, JamScreen
 from quiz.setlist import Circumstances, Setlist
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from quiz.widgets.form_strip import FormStrip
 from tests.quiz.asking import CATALOGUE
 from tests.quiz.jamming import FAST, at_the_jam, on_stage

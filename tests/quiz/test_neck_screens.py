@@ -20,7 +20,7 @@ from quiz.grading.neck import right_places
 from quiz.learning.material import Only
 from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.widgets.figure_steps import FigureSteps
 from quiz.widgets.neck import NeckDrawing, NeckPad
 from quiz.widgets.outcome import Outcome

@@ -15,7 +15,7 @@ from quiz.learning.memory import Item
 from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.value import Question
 from quiz.screens.settings import ROWS, SettingsScreen
-from quiz.settings import Pin, Settings, load
+from quiz.settings.values import Pin, Settings, load
 from quiz.widgets.figure_steps import FigureSteps
 from quiz.widgets.form_strip import FormStrip
 from tests.quiz.asking import CATALOGUE

@@ -27,7 +27,7 @@ from quiz.questions.value import Question, Wanted
 from quiz.screens.past import PastScreen
 from quiz.screens.round import RoundScreen
 from quiz.session import Phase
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.widgets.answer_pad import AnswerLine
 from quiz.widgets.play_pad import PlayPad
 from quiz.workbench import Workbench

@@ -14,7 +14,7 @@ from textual.widgets import DataTable, Static
 from quiz.app import LastbarApp
 from quiz.screens.home import HomeScreen
 from quiz.screens.roster import CSV_NAME, PlayerScreen, RosterScreen
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.teacher.assignment import Assignment
 from quiz.teacher.results import as_text, results_of
 from tests.quiz.benches import staged

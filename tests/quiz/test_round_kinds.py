@@ -19,7 +19,7 @@ from quiz.questions.value import Question, from_parameters
 from quiz.screens.home import HomeScreen
 from quiz.screens.round import RoundScreen
 from quiz.session import Phase
-from quiz.settings import Pin, Settings
+from quiz.settings.values import Pin, Settings
 from quiz.widgets.answer_pad import Choices, Ticks
 from quiz.widgets.bar_pad import BarPad
 from quiz.widgets.figure_steps import FigureSteps

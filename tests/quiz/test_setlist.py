@@ -33,7 +33,7 @@ from quiz.setlist import (
     circumstances,
     row_of,
 )
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 from tests.quiz.asking import CATALOGUE, key
 from tests.quiz.histories import an_answer
 

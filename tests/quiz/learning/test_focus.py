@@ -24,8 +24,8 @@ from quiz.learning.memory import Item
 from quiz.learning.practice import Practice
 from quiz.learning.schedule import pick_key
 from quiz.questions.kinds import ROUND_KINDS, Kind
-from quiz.setting_checks import FAMILIES
-from quiz.settings import KEY_NAMES
+from quiz.settings.checks import FAMILIES
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import an_answer
 
 CATALOGUE = builtin_catalogue()

@@ -11,7 +11,7 @@ from quiz.questions.conditions import reach_of, wishes_for
 from quiz.questions.kinds import Kind
 from quiz.questions.rungs import LADDERS
 from quiz.questions.wishes import Wishes
-from quiz.settings import Pin, Settings
+from quiz.settings.values import Pin, Settings
 
 CLIMB = Item("climb", "name")
 

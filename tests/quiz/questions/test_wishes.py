@@ -19,7 +19,7 @@ from quiz.questions.wishes import (
     draw_tempo,
     form_weight,
 )
-from quiz.settings import BY_REACH, Settings
+from quiz.settings.values import BY_REACH, Settings
 from tests.quiz.asking import CATALOGUE, device, made
 
 

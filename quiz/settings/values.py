@@ -1,6 +1,6 @@
 """The player's settings, kept in a TOML file that can be edited by hand.
 
-A wrong value is reported and the default stands in for it. Writing is in `quiz.settings_file`.
+A wrong value is reported and the default stands in for it. Writing is in `quiz.settings.file`.
 """
 
 import tomllib
@@ -13,11 +13,11 @@ from engine.notation import NoteNames
 from engine.score import Texture
 from engine.tunings import own_tuning
 from quiz.errors import SettingsError
-from quiz.setting_checks import BUILTIN_TUNINGS, checked
-from quiz.setting_checks import BY_REACH as BY_REACH
-from quiz.setting_checks import KEY_NAMES as KEY_NAMES
-from quiz.setting_checks import Pin as Pin
-from quiz.setting_checks import PlayBy as PlayBy
+from quiz.settings.checks import BUILTIN_TUNINGS, checked
+from quiz.settings.checks import BY_REACH as BY_REACH
+from quiz.settings.checks import KEY_NAMES as KEY_NAMES
+from quiz.settings.checks import Pin as Pin
+from quiz.settings.checks import PlayBy as PlayBy
 
 GUITAR_KEYS, HORN_KEYS = ("E", "A", "D", "G", "C"), ("F", "Bb", "Eb", "Ab")
 ENCODING = "utf-8-sig"

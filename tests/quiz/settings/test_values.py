@@ -11,8 +11,9 @@ from engine.neck import OpenStrings
 from engine.theory import PLAYED_KEYS
 from quiz.errors import SettingsError
 from quiz.questions.value import COMPING, Wanted
-from quiz.setting_checks import CHECKS
-from quiz.settings import (
+from quiz.settings.checks import CHECKS
+from quiz.settings.file import save
+from quiz.settings.values import (
     KEY_NAMES,
     Loaded,
     Pin,
@@ -23,7 +24,6 @@ from quiz.settings import (
     read_own_tunings,
     with_value,
 )
-from quiz.settings_file import save
 
 
 def written(tmp_path: Path, text: str) -> Path:

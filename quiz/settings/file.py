@@ -1,7 +1,7 @@
 """Writing the settings into their file: comments and unknown keys in it survive.
 
-Reading is in `quiz.settings`, which every start needs; the library that keeps comments is needed
-only here.
+Reading is in `quiz.settings.values`, which every start needs; the library that keeps comments is
+needed only here.
 """
 
 import os
@@ -13,8 +13,8 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from quiz.errors import SettingsError
-from quiz.setting_checks import checked
-from quiz.settings import ENCODING, Settings
+from quiz.settings.checks import checked
+from quiz.settings.values import ENCODING, Settings
 
 
 def save(settings: Settings, path: Path) -> None:
