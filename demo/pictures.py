@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 from quiz.app import LastbarApp
-from quiz.demonstration import MARK, demonstration
+from quiz.learners.demonstration import MARK, demonstration
 from quiz.learning.material import Only
 from quiz.locations import Locations
 from quiz.questions.kinds import Kind

@@ -70,15 +70,15 @@ def run_app(
 def _mark(demo: Locations | None) -> str:
     if demo is None:
         return ""
-    from quiz.demonstration import MARK
+    from quiz.learners.demonstration import MARK
 
     return MARK
 
 
 def run_demo(options: "Namespace") -> int:
     """`lastbar --demo`: the program on the history of an invented player."""
-    from quiz.demonstration import demonstration
     from quiz.errors import DemonstrationError
+    from quiz.learners.demonstration import demonstration
 
     if options.assignment is not None:
         raise DemonstrationError(

@@ -30,7 +30,7 @@ def run_scores(options: "Namespace") -> int:
         _check_chart(options.chart, options.out)
     if not options.demo:
         return _show(options, load_own(options.catalogue), locate())
-    from quiz.demonstration import demonstration
+    from quiz.learners.demonstration import demonstration
     from quiz.own_catalogue import load_catalogue
 
     with demonstration() as folders:
@@ -63,7 +63,7 @@ def _show(options: "Namespace", catalogue: "Catalogue", locations: Locations) ->
 
 
 def _demo_mark() -> str:
-    from quiz.demonstration import MARK
+    from quiz.learners.demonstration import MARK
 
     return MARK
 

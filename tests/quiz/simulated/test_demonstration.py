@@ -13,8 +13,8 @@ from textual.widgets import Static
 from quiz.answers import INVENTED
 from quiz.app import LastbarApp
 from quiz.clock import now
-from quiz.demonstration import MARK, demonstration
 from quiz.history.store import open_store
+from quiz.learners.demonstration import MARK, demonstration
 from quiz.progress.counts import scores
 from quiz.screens.hand_in import HandInScreen
 from quiz.screens.roster import RosterScreen
