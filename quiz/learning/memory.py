@@ -31,8 +31,10 @@ DECAY = 0.1542
 FACTOR = 0.9 ** (-1 / DECAY) - 1
 """Makes the recall 0.9 when as many days have passed as the stability says."""
 
-TARGET = 0.9
-"""The recall at which an item is due."""
+TARGET = 0.87
+"""The recall at which an item is due. [chosen by simulation, on other seeds than those of
+tests/bench/bench_weeks.py: at 0.9 those who go on when nothing is due keep less, since more comes
+just when it is ripe; at 0.85 those who stop then keep less]"""
 
 RIGHT_FROM = 0.7
 """The lowest score that counts as remembered."""

@@ -2,16 +2,16 @@
 
 The "spread" rule: of all items met, the one that has waited longest against the wait it can bear
 comes next; when none is ripe, a new one, as long as the day's share of new ones lasts; then it is
-said that nothing is due, and going on, by lot among what was asked least, is offered. Measured on
-simulated learners who go on when nothing is due, this rule gained about 0.02 recall after four
-weeks against asking at random (`tests/bench/bench_weeks.py`). Real players may differ.
+said that nothing is due, and going on, by lot among what was right least often, is offered.
+Measured on simulated learners who go on when nothing is due, this rule gained about 0.02 recall
+after four weeks against asking at random (`tests/bench/bench_weeks.py`). Real players may differ.
 
 Nothing here is random but the key: the same history on the same day gives the same item, whatever
 comes by lot too, so a question can be prepared while the one before it is answered.
 """
 
 import random
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import chain
@@ -34,10 +34,17 @@ ROTATION_DAYS = 14
 SETTLED_DAYS = 7
 """Days of history from which the questions a day are counted at all."""
 
-EVENNESS, AGAIN_TODAY = 2, 0.5
-"""How strongly the lot of what is asked ahead of time is tilted to what was asked less often, and
-what counts for an item that was asked today already. [chosen by simulation, on other seeds than
-those of tests/bench/bench_weeks.py; what lies near does as well]"""
+EVENNESS = 2
+"""How strongly the lot of what is asked ahead of time is tilted to what was right less often.
+[chosen by simulation, as the next two, on other seeds than those of tests/bench/bench_weeks.py;
+what lies near does as well]"""
+
+HELD = 0.95
+"""Up to this share of items that were right last time the days since an item was asked count in
+that lot too."""
+
+SAME_DAY = 0.5
+"""What counts there as days for an item that was asked today."""
 
 LEAST_PACE = 1 / 3
 """The questions a day are taken to be at least this share of what the player plans, so that after a
@@ -214,35 +221,49 @@ def ahead_of_time(
 ) -> Item | None:
     """What is asked when nothing is due and nothing new may come; None when none has been met.
 
-    A lot among all that has been met. The chance of an item falls with how often it was asked, as
-    1 / (1 + times) ** EVENNESS, and by AGAIN_TODAY when it was asked today already; it is LEAD
-    times as high for one that is put forward, its times counted as so many fewer. The lot comes
-    from the day and the number of answers, so the same history gives the same item.
+    A lot among all that has been met. The chance of an item falls with how often it was right, as
+    1 / (1 + times) ** EVENNESS; while less than HELD of all items were right last time, it
+    also grows in proportion to the days since the item was asked. It is LEAD times as
+    high for one that is put forward, its times counted as so many fewer. The lot comes from the day
+    and the number of answers, so the same history gives the same item.
 
     Asking the ripest instead lost recall on simulated learners (`tests/bench/bench_weeks.py`): it
     brings each item back just before it is due, again and again, so that none is ever left alone
     long enough to gain by it. A lot leaves some alone for long, and no item behind the others.
 
-    Of some ninety other rules and numbers tried there none was clearly better with both kinds of
-    memory; what they win with one they lose with the other. Asking in turn what was asked longest
-    ago gains 0.009 where memory fades as a power of time and loses 0.03 where slow traces grow only
-    over long gaps; what was wrong last time first, lots by days and stability, and leaving half of
-    the items alone each week lie in between. [2 to 8 learners of each kind]
+    The days count for a while only, since kinds of memory want different things. Where memory fades
+    as a power of time, and much still fails from one time to the next, even gaps are worth most.
+    Where nearly all is held from one time to the next, asking in turn is a waste: slow traces grow
+    over gaps that are long by chance.
     """
     met = [item for item in items if item in practice.states]
     if not met:
         return None
     answers = sum(state.asked for state in practice.states.values())
     chance = random.Random(f"ahead of time, day {day}, {answers} answers")
-    pulls = [_pull(practice.states[item], day, item in plan.leading) for item in met]
+    days_count = held(practice.states.values()) < HELD
+    pulls = [
+        _pull(practice.states[item], item in plan.leading)
+        * (_days_since(practice.states[item], day) if days_count else 1)
+        for item in met
+    ]
     return chance.choices(met, pulls)[0]
 
 
-def _pull(state: State, day: int, leading: bool) -> float:
-    """How likely an item comes ahead of time, against others."""
-    asked = state.asked / LEAD if leading else state.asked
-    pull = (1 + asked) ** -EVENNESS * (AGAIN_TODAY if state.day == day else 1)
+def held(states: Collection[State]) -> float:
+    """The share of items met, one at least, that were right last time."""
+    return sum(state.last_right for state in states) / len(states)
+
+
+def _pull(state: State, leading: bool) -> float:
+    """How likely an item comes ahead of time against others, its days left out."""
+    right = state.right / LEAD if leading else state.right
+    pull = (1 + right) ** -EVENNESS
     return float(pull * LEAD if leading else pull)
+
+
+def _days_since(state: State, day: int) -> float:
+    return max(0, day - state.day) + SAME_DAY
 
 
 def is_due(item: Item, practice: Practice, day: int, plan: Plan) -> bool:

@@ -2,9 +2,10 @@
 
 Each learner works through 150 items, 60 questions a day, for 8 weeks with missed days; four weeks
 after the last day it is looked at how much is remembered. The program's own schedule, memory,
-history and replay are run against asking at random, all in turn, textbook boxes, and a planner that
-sees the learner's memory; once more with a learner who stops for the day when nothing is due. All
-pickers get the same learners, so the differences are paired.
+history and replay are run against asking at random, all in turn, textbook boxes, and two who see
+the learner's memory: a planner, and who always asks what is least known; once more with a learner
+who stops for the day when nothing is due. All pickers get the same learners, so the differences are
+paired.
 
 The families of memory share no formula with the scheduling library. The third one has no part in
 any choice of a rule or a number. Simulated learners are no people: real players may differ.
@@ -23,13 +24,22 @@ from typing import NamedTuple
 from quiz.learners.learner import Learner
 from quiz.learners.memory_models import FAMILIES
 from quiz.learning.schedule import Plan
-from tests.bench.pickers import Boxes, Picker, Planner, Program, RoundRobin, Stopping, Uniform
+from tests.bench.pickers import (
+    Boxes,
+    LeastKnown,
+    Picker,
+    Planner,
+    Program,
+    RoundRobin,
+    Stopping,
+    Uniform,
+)
 from tests.bench.weeks import Course, Outcome, interval, medium, neighbours, practise
 
 FIRST_SEED = 1000
 """Other seeds than those on which rules were chosen."""
 
-PICKERS = ("uniform", "in turn", "boxes", "program", "stopping", "planner")
+PICKERS = ("uniform", "in turn", "boxes", "program", "stopping", "planner", "least known")
 NICE = 15
 
 
@@ -77,6 +87,8 @@ def _picker(wanted: Run, learner: Learner, course: Course) -> Picker:
     items, seed = course.items, wanted.seed
     if wanted.picker == "planner":
         return Planner(items, seed, learner, course.days, course.end)
+    if wanted.picker == "least known":
+        return LeastKnown(items, seed, learner)
     if wanted.picker in ("program", "stopping"):
         kind = Stopping if wanted.picker == "stopping" else Program
         return kind(items, seed, Plan(course.a_day), neighbours)
@@ -87,10 +99,10 @@ def table(by_picker: dict[str, list[Outcome]]) -> str:
     """Recall; its differences from uniform and planner with 95 % intervals; the questions spent on
     what was known above 0.95, as a multiple of uniform's."""
     uniform, planner = by_picker["uniform"], by_picker["planner"]
-    lines = [f"{'':10}{'recall':>7}{'- uniform':>18}{'- planner':>18}{'known':>8}"]
+    lines = [f"{'':12}{'recall':>7}{'- uniform':>18}{'- planner':>18}{'known':>8}"]
     for picker, rows in by_picker.items():
         lines.append(
-            f"{picker:10}{mean(row.recall for row in rows):7.3f}"
+            f"{picker:12}{mean(row.recall for row in rows):7.3f}"
             f"{_difference(rows, uniform):>18}{_difference(rows, planner):>18}"
             f"{_known(rows, uniform):8.2f}"
         )

@@ -112,6 +112,22 @@ class Boxes(Uniform):
         self.box[item] = (min(box + 1, last) if response.right else 0, at.day)
 
 
+class LeastKnown(Uniform):
+    """Looks into the learner's memory, and asks what is least likely to be remembered now: who is
+    asked by it and still spends questions on what is known has little left that is not known."""
+
+    def __init__(self, items: Sequence[Item], seed: int, learner: Learner) -> None:
+        super().__init__(items, seed)
+        self.learner = learner
+
+    def pick(self, at: When) -> tuple[Item, str]:
+        """The one with the lowest true recall, of equal ones any."""
+        others = [item for item in self.items if item.device != self.last]
+        item = min(others, key=lambda item: (self.learner.recall(item, at), self.chance.random()))
+        self.last = item.device
+        return item, self.chance.choice(KEY_NAMES)
+
+
 class Planner(Uniform):
     """Looks into the learner's memory and ahead: it asks what would gain most now for the recall
     when all is over, less `patience` of what it would gain at its best later day. What can wait

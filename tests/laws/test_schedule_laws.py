@@ -295,11 +295,11 @@ SIXTY = [Item(f"d{number}", kind) for number in range(20) for kind in SOME_KINDS
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_after_three_weeks_away_the_backlog_is_spread_and_nothing_of_it_hidden(seed: int) -> None:
+def test_after_six_weeks_away_the_backlog_is_spread_and_nothing_of_it_hidden(seed: int) -> None:
     player = Regular(SIXTY, Plan(daily_questions=12), seed)
     for day in range(30):
         player.practise(day)
-    back = 51
+    back = 72
     waiting = set(player.practice.states)
     assert 60 == len(waiting)
     backlog = set(due_items(SIXTY, player.practice, FIRST_DAY + back, Plan(daily_questions=12)))

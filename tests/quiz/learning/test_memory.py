@@ -45,7 +45,7 @@ def test_a_day_before_the_last_answer_counts_as_that_day() -> None:
 
 
 def test_waiting_for_nine_of_ten_takes_the_stability() -> None:
-    assert 12.5 == pytest.approx(wait(a_state(12.5)))
+    assert 12.5 == pytest.approx(wait(a_state(12.5), 0.9))
 
 
 @given(st.integers(1, 2000), st.floats(0.1, 5000))

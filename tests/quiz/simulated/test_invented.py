@@ -53,7 +53,10 @@ def test_there_are_ten_weeks_and_more_of_every_kind(answers: list[Answer]) -> No
 def test_the_keys_of_the_horns_come_as_often_as_e_and_a(answers: list[Answer]) -> None:
     keys = Counter(answer.key for answer in answers)
     assert {"F", "Bb", "Eb", "Ab", "E", "A"} == set(KEYS) == {k for k, _ in keys.most_common(6)}
-    assert all(0.9 < keys[horn] / keys[guitar] < 1.1 for horn in KEYS[:4] for guitar in KEYS[4:])
+    # keys that go worse come a little more often
+    assert all(
+        5 / 6 < keys[horn] / keys[guitar] < 6 / 5 for horn in KEYS[:4] for guitar in KEYS[4:]
+    )
 
 
 def test_every_question_can_be_opened_and_its_answer_graded_again(answers: list[Answer]) -> None:
