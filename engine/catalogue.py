@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from engine.device_rows import devices_of
-from engine.devices import CHANGES as CHANGES
+from engine.devices import CHANGES
 from engine.devices import TWELVE as TWELVE
 from engine.devices import Arrival as Arrival
 from engine.devices import Device as Device
@@ -13,9 +13,8 @@ from engine.devices import Family as Family
 from engine.devices import combine as combine
 from engine.devices import doubled as doubled
 from engine.devices import goes_with as goes_with
-from engine.devices import late as late
 from engine.devices import places as places
-from engine.errors import MusicInputError, shown
+from engine.errors import MusicInputError, UnknownName, shown
 from engine.fields import Row
 from engine.forms import Form, builtin_forms, find_form
 from engine.rows import builtin_text, read_rows, refuse
@@ -60,7 +59,7 @@ class Catalogue:
         if change is not None:
             parts.pop()
         if len(parts) > 2 or any(part in CHANGES for part in parts):
-            raise MusicInputError(
+            raise UnknownName(
                 f"there is no device {shown(name)}: a turnaround is HEAD+TAIL, "
                 f"and one of {', '.join(f'+{word}' for word in CHANGES)} may come at the end"
             )
@@ -118,7 +117,7 @@ class Catalogue:
         for device in self.devices:
             if device.id == name:
                 return device
-        raise MusicInputError(f"there is no device {shown(name)}: `lastbar devices` lists them all")
+        raise UnknownName(f"there is no device {shown(name)}: `lastbar devices` lists them all")
 
 
 def read_catalogue(text: str, file: str) -> Catalogue:

@@ -41,11 +41,6 @@ class Chord:
         """Root, third, fifth and seventh (or sixth), against the chord's own root."""
         return QUALITIES[self.quality]
 
-    @property
-    def minor(self) -> bool:
-        """Whether the third is minor."""
-        return self.tones[1].alter < 0
-
     def pitch_classes(self, tonic: Note) -> frozenset[int]:
         """The pitch classes (0 is C) that sound over `tonic`."""
         root = tonic.pitch_class + self.root.semitones

@@ -41,8 +41,8 @@ def _device(row: Row) -> Device:
         says=row.line("says", LONGEST_SENTENCE),
         source=_source(row),
         chords=row.parsed("chords", parse_bars) if row.has("chords") else (),
-        minor=row.flag("minor", False),
-        plain=row.flag("plain", False),
+        minor=row.flag("minor"),
+        plain=row.flag("plain"),
         change=row.parsed("serves", _change) if family is Family.PICKUP else None,
         leads_to=_leads_to(row, family),
         follows=_follows(row) if family is Family.TAIL else (),
@@ -133,21 +133,22 @@ def _leads_to(row: Row, family: Family) -> Arrival | None:
 
 
 def _follows(row: Row) -> tuple[Arrival, ...]:
-    allowed = (Arrival.ONE.value, Arrival.FIVE.value)
-    values = row.texts("follows")
-    if not values or not set(values) <= set(allowed):
-        raise row.error("follows", f"{reprlib.repr(values)} was given: give {' or '.join(allowed)}")
+    allowed = [Arrival.ONE.value, Arrival.FIVE.value]
+    values = _some_of(allowed, row, "follows", " or ".join(allowed))
     return tuple(Arrival(value) for value in values)
 
 
 def _feels(row: Row) -> tuple[Feel, ...]:
     allowed = [feel.value for feel in Feel]
-    values = row.texts("feels")
-    if not values or not set(values) <= set(allowed):
-        raise row.error(
-            "feels", f"{reprlib.repr(values)} was given: give some of {', '.join(allowed)}"
-        )
+    values = _some_of(allowed, row, "feels", f"some of {', '.join(allowed)}")
     return tuple(Feel(value) for value in values)
+
+
+def _some_of(allowed: Sequence[str], row: Row, field: str, give: str) -> tuple[str, ...]:
+    values = row.texts(field)
+    if not set(values) <= set(allowed):
+        raise row.error(field, f"{reprlib.repr(values)} was given: give {give}")
+    return values
 
 
 def devices_of(

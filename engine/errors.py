@@ -1,6 +1,7 @@
 """What can go wrong in the engine, split by who can put it right.
 
-Every message says what was given, what is allowed and what to do.
+Every message says what was given, what is allowed and what to do. Below stands how a message shows
+what was given, and how it counts.
 """
 
 
@@ -10,6 +11,10 @@ class EngineError(Exception):
 
 class MusicInputError(EngineError):
     """Text or a number from outside that is no note, degree, key, tempo or device."""
+
+
+class UnknownName(MusicInputError):
+    """The id of a device or a form that the catalogue does not have."""
 
 
 class CatalogueError(EngineError):
@@ -37,3 +42,8 @@ def shown(text: str) -> str:
     """The text in quotes as it can safely stand in a one-line message, cut when it is long."""
     visible = printable(text[:LONGEST_SHOWN])
     return f"'{visible}…'" if len(text) > LONGEST_SHOWN else f"'{visible}'"
+
+
+def amount(count: int, one: str, many: str = "") -> str:
+    """`1 answer`, `2 answers`; `many` is said where it is not `one` and an s."""
+    return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"

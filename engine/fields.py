@@ -4,7 +4,7 @@ import re
 import reprlib
 import unicodedata
 from collections.abc import Callable, Iterable
-from typing import TypeVar
+from typing import TypeGuard, TypeVar
 
 from engine.errors import CatalogueError, EngineError, printable, shown
 
@@ -20,7 +20,7 @@ halves of surrogate pairs, line and paragraph separators."""
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
-def is_identity(name: object) -> bool:
+def is_identity(name: object) -> TypeGuard[str]:
     """Whether something may be an id: small letters, digits and hyphens, not too long."""
     return isinstance(name, str) and bool(_ID.fullmatch(name)) and len(name) <= LONGEST_ID
 
@@ -68,9 +68,9 @@ class Row:
             )
         return value
 
-    def flag(self, field: str, default: bool) -> bool:
-        """true or false."""
-        return self._typed(field, bool, default, "true or false")
+    def flag(self, field: str) -> bool:
+        """true or false; false where it is not there."""
+        return self._typed(field, bool, False, "true or false")
 
     def identity(self) -> str:
         """The `id` of the row."""
@@ -90,13 +90,13 @@ class Row:
             raise self.error(field, f"{shown(value)} was given: give one of {', '.join(words)}")
         return value
 
-    def texts(self, field: str, default: tuple[str, ...] | None = None) -> tuple[str, ...]:
+    def texts(self, field: str) -> tuple[str, ...]:
         """A list of texts, at least one; a single text is a list of one."""
-        return self._list(field, str, default, "a text or a list of texts")
+        return self._list(field, str, "a text or a list of texts")
 
     def numbers(self, field: str, most: int) -> tuple[int, ...]:
         """A list of whole numbers from 1 to `most`, at least one."""
-        numbers = self._list(field, int, None, "a list of whole numbers")
+        numbers = self._list(field, int, "a list of whole numbers")
         if any(isinstance(number, bool) or not 1 <= number <= most for number in numbers):
             raise self.error(
                 field,
@@ -135,12 +135,8 @@ class Row:
             raise self.error(field, f"{reprlib.repr(value)} was given: give {what}")
         return value
 
-    def _list(
-        self, field: str, kind: type[T], default: tuple[T, ...] | None, what: str
-    ) -> tuple[T, ...]:
+    def _list(self, field: str, kind: type[T], what: str) -> tuple[T, ...]:
         self._read.add(field)
-        if field not in self._fields and default is not None:
-            return default
         if field not in self._fields:
             raise self.error(field, f"it is missing: give {what}")
         value = self._fields[field]

@@ -5,18 +5,7 @@ from dataclasses import dataclass
 from engine.catalogue import Device
 from engine.errors import MusicInputError
 from engine.line import HEARD_WELL, Compass
-from engine.neck import (
-    FOUR_STRING,
-    FRETS,
-    USUAL_NECK,
-    Fingering,
-    Neck,
-    PathCost,
-    Position,
-    Tuning,
-    fingerings,
-    positions,
-)
+from engine.neck import USUAL_NECK, Fingering, Neck, fingerings, positions
 from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi, Note, nearest_tonic, spell
 
@@ -88,27 +77,14 @@ def _tonic_pitch(key: Key, semitones: list[int], compass: Compass) -> int | None
     return tonic if tonic + highest <= compass.high else None
 
 
-def path(drawn: Figure, tuning: Tuning = FOUR_STRING, frets: int = FRETS) -> tuple[Position, ...]:
-    """Where to play a figure, a position for each note.
-
-    Raises MusicInputError naming the note that is off the neck.
-    """
-    return _paths(drawn, tuning, frets, None, 1)[0].positions
-
-
 def paths(drawn: Figure, neck: Neck, best: int = 3) -> tuple[Fingering, ...]:
     """The `best` different ways to play a figure, the cheapest first; fewer where there are fewer.
 
     Raises MusicInputError naming the note that is off the neck, and what octave would fit.
     """
-    return _paths(drawn, neck.tuning, neck.frets, neck.cost, best)
-
-
-def _paths(
-    drawn: Figure, tuning: Tuning, frets: int, cost: PathCost | None, best: int
-) -> tuple[Fingering, ...]:
+    tuning, frets = neck.tuning, neck.frets
     try:
-        return fingerings(drawn.pitches, tuning, frets, cost, best)
+        return fingerings(drawn.pitches, tuning, frets, neck.cost, best)
     except MusicInputError as error:
         lost = next((one for one in drawn.notes if not positions(one.midi, tuning, frets)), None)
         if lost is None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from engine.chords import BarChords, parse_bars
-from engine.errors import MusicInputError, shown
+from engine.errors import UnknownName, shown
 from engine.fields import LONGEST_NAME, LONGEST_SENTENCE, Row
 from engine.rows import Report, builtin_text, read_each, read_rows, refuse, without_twins
 
@@ -67,7 +67,7 @@ def _form(row: Row) -> Form:
     form = Form(
         id=row.identity(),
         name=row.line("name", LONGEST_NAME),
-        minor=row.flag("minor", False),
+        minor=row.flag("minor"),
         bars=row.parsed("bars", parse_bars),
         tell=row.line("tell", LONGEST_SENTENCE),
         source=row.line("source", LONGEST_SENTENCE),
@@ -93,6 +93,6 @@ def find_form(name: str, forms: tuple[Form, ...] | None = None) -> Form:
     for form in known:
         if form.id == name:
             return form
-    raise MusicInputError(
+    raise UnknownName(
         f"there is no form {shown(name)}: give one of {', '.join(form.id for form in known)}"
     )

@@ -35,7 +35,7 @@ from engine.plan import (
 from engine.score import ELECTRIC_PIANO, Instrument, NoteEvent, Score, Texture
 from engine.styles import draw_style
 from engine.theory import Degree, Key, Midi, nearest_tonic, same_pitch
-from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick, seconds_at
+from engine.timing import TICKS_PER_BEAT, Tick
 
 FEWEST_CHORUSES, MOST_CHORUSES = 2, 4
 """Of a leg."""
@@ -132,49 +132,6 @@ class Leg:
         return Tick(self.start + bar_tick(self.chorus_bars + behind))
 
 
-@dataclass(frozen=True, slots=True)
-class Cue:
-    """A device in the course of a jam, in ticks from its start."""
-
-    device: str
-    """Its id."""
-
-    leg: int
-    """The index of its leg."""
-
-    chorus: int
-    """Of the leg, 0 first."""
-
-    bar: int
-    """Of the form, counted from 1."""
-
-    start: Tick
-    """The downbeat of its first bar."""
-
-    arrival: Tick
-    """The downbeat behind its last bar, where it arrives."""
-
-
-@dataclass(frozen=True, slots=True)
-class JamPlace:
-    """A beat of a jam."""
-
-    leg: int
-    """The index of the leg."""
-
-    chorus: int
-    """Of the leg, 0 first; the number of choruses while the band leads over."""
-
-    bar: int
-    """Of the form, counted from 1; 1 or 2 while the band leads over."""
-
-    beat: int
-    """0 to 3."""
-
-    leads_over: bool = False
-    """Whether the band is on its way into another key."""
-
-
 def first_leg(
     settings: JamSettings,
     seed: int,
@@ -239,6 +196,11 @@ def leg_plan(leg: Leg) -> Plan:
     return replace(whole, bars=(*before, *bars, landing), placements=(*led, *own))
 
 
+def own_bars(leg: Leg) -> tuple[PlannedBar, ...]:
+    """The bars of a leg's plan from its first downbeat on."""
+    return leg_plan(leg).bars[len(_lead_in(leg)) :]
+
+
 def leg_score(leg: Leg) -> Score:
     """What the band plays in a leg, in ticks from the start of the jam; it ends at `leg.end`.
 
@@ -250,24 +212,6 @@ def leg_score(leg: Leg) -> Score:
     score = arrange(plan, line, leg.settings.texture, seed, leg.settings.comping)
     tracks = (replace(track, notes=tuple(_own(leg, track.notes))) for track in score.tracks)
     return replace(score, tracks=tuple(tracks), length=leg.end)
-
-
-def cues(leg: Leg) -> tuple[Cue, ...]:
-    """The devices of a leg in order of time."""
-    return tuple(_cue(leg, row) for row in sorted(leg.placed, key=lambda row: row[:2]))
-
-
-def place_at(legs: Iterable[Leg], tick: Tick) -> JamPlace | None:
-    """Where in these legs `tick` is; None before and behind them and while the last chord rings."""
-    for leg in legs:
-        if leg.start <= tick < leg.end:
-            return _place_in(leg, tick)
-    return None
-
-
-def tick_at(seconds: float, tempo: float) -> Tick:
-    """The tick that is nearest to `seconds` after the start of a jam."""
-    return Tick(round(seconds / seconds_at(Tick(1), tempo)))
 
 
 def _checked(leg: Leg) -> Leg:
@@ -373,23 +317,3 @@ def _own(leg: Leg, notes: Iterable[NoteEvent]) -> Iterator[NoteEvent]:
         start, end = note.start + shift, min(note.end + shift, closes)
         if opens <= start < closes:
             yield replace(note, start=Tick(start), length=Tick(end - start))
-
-
-# --- what is where --------------------------------------------------------------------------------
-
-
-def _cue(leg: Leg, row: Placed) -> Cue:
-    start = leg.start + bar_tick(row.chorus * len(leg.settings.form) + row.bar - 1)
-    arrival = start + bar_tick(row.device.pattern.bars * row.device.times)
-    return Cue(row.device.id, leg.index, row.chorus, row.bar, Tick(start), Tick(arrival))
-
-
-def _place_in(leg: Leg, tick: Tick) -> JamPlace | None:
-    bar, within = divmod(tick - leg.start, TICKS_PER_BAR)
-    beat = within // TICKS_PER_BEAT
-    behind = bar - leg.chorus_bars
-    if behind >= 0:
-        place = JamPlace(leg.index, leg.choruses, behind + 1, beat, leads_over=True)
-        return place if leg.moves else None
-    planned = leg_plan(leg).bars[bar + len(_lead_in(leg))]
-    return JamPlace(leg.index, planned.chorus, planned.number, beat)

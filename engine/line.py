@@ -131,11 +131,6 @@ def outline(plan: Plan, seed: int) -> tuple[Strike, ...]:
     return tuple(Strike(*voice.place, voice.semitones % OCTAVE) for voice in voices)
 
 
-def seams(notes: Sequence[LineNote]) -> tuple[int, ...]:
-    """The leaps of a line in semitones, without sign, from each note to the next."""
-    return tuple(abs(b.event.midi - a.event.midi) for a, b in pairwise(notes))
-
-
 # --- which notes --------------------------------------------------------------------------------
 
 

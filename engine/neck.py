@@ -110,10 +110,6 @@ class Neck:
         """The highest pitch, MIDI number."""
         return self.tuning.open_pitches[-1] + self.frets
 
-    def holds(self, position: Position) -> bool:
-        """Whether there is such a place."""
-        return 0 <= position.string < len(self.tuning.strings) and 0 <= position.fret <= self.frets
-
 
 USUAL_NECK = Neck()
 """Four strings and twenty frets, open strings avoided."""

@@ -5,8 +5,9 @@ A piece goes to the disk as soon as it is there, so a long track never stands in
 """
 
 import wave
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import closing
+from io import BufferedWriter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -44,16 +45,53 @@ def _record_flac(pieces: "Iterable[NDArray[numpy.int16]]", path: Path) -> int:
     import soundfile
 
     frames = 0
-    try:
-        with soundfile.SoundFile(
-            path, "w", FRAME_RATE, channels=2, format="FLAC", subtype="PCM_16"
-        ) as file:
-            for piece in pieces:
-                file.write(piece)
-                frames += len(piece)
-    except soundfile.LibsndfileError as error:
-        raise OSError(f"{error.error_string}") from error
+    with path.open("wb") as raw:
+        target = _Target(raw)
+        try:
+            with soundfile.SoundFile(
+                target, "w", FRAME_RATE, channels=2, format="FLAC", subtype="PCM_16"
+            ) as file:
+                for piece in pieces:
+                    file.write(piece)
+                    frames += len(piece)
+                    target.check()
+        except soundfile.LibsndfileError as error:
+            raise OSError(error.error_string) from error
+        target.check()
     return frames
+
+
+class _Target:
+    """A file that the library writes to.
+
+    The library cannot say why something could not be written. So what the system says is kept for
+    `check`, and the library is told that all went well.
+    """
+
+    def __init__(self, raw: BufferedWriter) -> None:
+        self._raw = raw
+        self._error: OSError | None = None
+
+    def check(self) -> None:
+        """Raises OSError as soon as something could not be written."""
+        if self._error is not None:
+            raise self._error
+
+    def write(self, data: bytes) -> int:
+        self._try(lambda: self._raw.write(data))
+        return len(data)
+
+    def seek(self, offset: int, whence: int) -> None:
+        self._try(lambda: self._raw.seek(offset, whence))
+
+    def tell(self) -> int:
+        return self._raw.tell()
+
+    def _try(self, do: Callable[[], object]) -> None:
+        try:
+            do()
+        except OSError as error:
+            self._error = self._error or error
 
 
 def length_of(path: Path) -> float:

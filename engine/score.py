@@ -1,6 +1,6 @@
 """A score: what each player of the band does, in ticks, ready for MIDI or for sound."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from engine.errors import MusicInputError, shown
@@ -121,6 +121,13 @@ class Score:
     def track(self, part: Part) -> Track | None:
         """The track of `part`, or None when that chair is empty."""
         return next((track for track in self.tracks if track.part is part), None)
+
+    def with_notes(self, part: Part, notes: tuple[NoteEvent, ...]) -> "Score":
+        """The score with these notes in the track of `part`, if that chair is taken."""
+        tracks = (
+            replace(track, notes=notes) if track.part is part else track for track in self.tracks
+        )
+        return replace(self, tracks=tuple(tracks))
 
 
 def find_texture(name: str) -> Texture:

@@ -147,9 +147,9 @@ def builtin_styles() -> tuple[Style, ...]:
     return read_styles(builtin_text("styles.toml"), "styles.toml")
 
 
-def draw_style(feel: Feel, seed: int, styles: tuple[Style, ...] | None = None) -> Style:
+def draw_style(feel: Feel, seed: int) -> Style:
     """The style that a tune of this feel and seed is played in: the same for drums and keys."""
-    fitting = [style for style in styles or builtin_styles() if style.feel is feel]
+    fitting = [style for style in builtin_styles() if style.feel is feel]
     return random.Random(f"{seed}:style").choice(fitting)
 
 

@@ -170,11 +170,6 @@ def same_pitch(one: Note, other: Note) -> bool:
     return one.pitch_class == other.pitch_class
 
 
-def frequency(midi: float) -> float:
-    """Hertz of a MIDI key number in 12-tone equal temperament on A4 = 440 Hz."""
-    return A4_HERTZ * float(2.0 ** ((midi - A4) / OCTAVE))
-
-
 def nearest_tonic(key: Key, low: int) -> Midi:
     """The lowest MIDI number of the key's tonic at or above `low`.
 

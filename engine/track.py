@@ -4,15 +4,15 @@ A track is a row of stretches, one for each tempo: a bar of counting, some choru
 downbeat on which they land. All that is played follows from the plan alone.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from enum import Enum
 from typing import NamedTuple
 
 from engine.arrangement import arrange
 from engine.catalogue import Device
 from engine.choosing import MOST_TEMPI, Chorus
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, amount
 from engine.feels import Feel, bar_tick
 from engine.forms import Form
 from engine.line import LineNote, write_line
@@ -107,7 +107,8 @@ def planned(plan: TrackPlan) -> TrackPlan:
         raise MusicInputError(f"{tempi} tempi: give 1 to {MOST_TEMPI}")
     if count == 0 or count % tempi or plan.per_tempo > MOST_CHORUSES:
         raise MusicInputError(
-            f"{count} choruses for {tempi} tempi: give 1 to {MOST_CHORUSES} for each"
+            f"{amount(count, 'chorus', 'choruses')} for {amount(tempi, 'tempo', 'tempi')}: give 1 "
+            f"to {MOST_CHORUSES} for each"
         )
     if plan.bass is BassPart.OUT and plan.texture is Texture.BASS:
         raise MusicInputError("the bass is out and nobody else plays: give drums or band with it")
@@ -130,7 +131,8 @@ def stretches(plan: TrackPlan) -> Iterator[Stretch]:
         whole = write_line(bars, plan.seed)
         score = arrange(bars, whole, plan.texture, plan.seed, plan.comping)
         line = tuple(note for note in whole if plan.plays(_chorus_of(plan, index, bars, note)))
-        yield Stretch(bars, line, _with_bass(score, line))
+        bass = tuple(note.event for note in line)
+        yield Stretch(bars, line, score.with_notes(Part.BASS, bass))
 
 
 def seconds(plan: TrackPlan) -> float:
@@ -172,11 +174,3 @@ def _bars(plan: TrackPlan, index: int) -> Plan:
 def _chorus_of(plan: TrackPlan, index: int, bars: Plan, note: LineNote) -> int:
     """The chorus of the track that a note belongs to; who plays a chorus lands, too."""
     return index * plan.per_tempo + min(bars.bars[note.bar].chorus, plan.per_tempo - 1)
-
-
-def _with_bass(score: Score, line: Sequence[LineNote]) -> Score:
-    notes = tuple(note.event for note in line)
-    tracks = (
-        replace(track, notes=notes) if track.part is Part.BASS else track for track in score.tracks
-    )
-    return replace(score, tracks=tuple(tracks))

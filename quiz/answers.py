@@ -3,6 +3,7 @@
 import os
 import random
 from dataclasses import dataclass
+from datetime import date, timedelta
 from enum import Enum
 from typing import NamedTuple, Protocol
 
@@ -25,6 +26,8 @@ none in."""
 
 GIVEN_KEPT = 2000
 """Characters of what was typed that are kept."""
+
+_FIRST_DAY = date(1970, 1, 1)
 
 
 class Verdict(Enum):
@@ -198,6 +201,16 @@ def storable(text: str) -> str:
 def practice_day(at: int, utc_offset: int) -> int:
     """The practice day of a moment: local time less four hours, in whole days since 1970."""
     return (at // MICROSECONDS + utc_offset - NIGHT_SECONDS) // DAY_SECONDS
+
+
+def date_of(day: int) -> date:
+    """The date of a practice day."""
+    return _FIRST_DAY + timedelta(days=day)
+
+
+def day_of(when: date) -> int:
+    """The practice day of a date."""
+    return (when - _FIRST_DAY).days
 
 
 class AnswerIds:

@@ -5,7 +5,7 @@ A screen is loaded when it is first opened; the program starts with the home scr
 
 import gc
 import signal
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import ClassVar
 
@@ -38,6 +38,9 @@ CLUB = Theme(
 )
 """Amber and blue on dark: verdicts differ in lightness too, and none is told by red and green."""
 
+
+PATIENCE = 0.3
+"""Seconds that an instrument may take to open before the screen says that it is being opened."""
 
 STYLES = ("lastbar.tcss",)
 ASCII_STYLES = ("ascii.tcss",)
@@ -72,6 +75,13 @@ class LastbarApp(App[None]):
 
     class OutputOpened(Message):
         """The sound output has been opened, or could not be."""
+
+    class InstrumentTried(Message):
+        """The instrument is open, or is known not to open."""
+
+        def __init__(self, then: Callable[[], object]) -> None:
+            super().__init__()
+            self.then = then
 
     def __init__(self, bench: Workbench, results: Path | None = None, mark: str = "") -> None:
         """`results` is a folder of players' results that is shown first; `mark` is a line that
@@ -123,10 +133,33 @@ class LastbarApp(App[None]):
 
     def on_lastbar_app_output_opened(self) -> None:
         """The sound output is open, or is known not to open: the home screen says so."""
+        self._when_tried(self._count_anew)
+
+    def _count_anew(self) -> None:
         self._bench.fresh_coach()
         for screen in self.screen_stack:
             if isinstance(screen, HomeScreen):
                 screen.show_today()
+
+    def _when_tried(self, then: Callable[[], object]) -> None:
+        """Do something once the instrument that is chosen is open, or is known not to open; the
+        screen stays awake meanwhile."""
+        if not self._bench.to_be_opened:
+            then()
+            return
+        words = "Opening the instrument ..."
+        slow = self.set_timer(PATIENCE, lambda: self.notify(words, markup=False))
+
+        def open_it() -> None:
+            self._bench.try_instrument()
+            self.post_message(self.InstrumentTried(then))
+            slow.stop()
+
+        self.run_worker(open_it, thread=True)
+
+    def on_lastbar_app_instrument_tried(self, message: InstrumentTried) -> None:
+        """Go on with what has been waiting for it."""
+        message.then()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the palette offers."""
@@ -156,11 +189,23 @@ class LastbarApp(App[None]):
 
     def action_start_round(self) -> None:
         """Ask the questions of a round."""
+        self._from_here(self._start_round)
+
+    def _start_round(self) -> None:
         self._bench.fresh_coach()
         self._show_round(self._bench.settings.round_length)
 
+    def _from_here(self, begin: Callable[[], object]) -> None:
+        """Begin a round once the instrument has been tried, unless somebody has gone to another
+        screen or begun one meanwhile."""
+        here = self.screen
+        self._when_tried(lambda: begin() if self.screen is here else None)
+
     def action_placement(self) -> None:
         """Find out what is known already."""
+        self._from_here(self._start_placement)
+
+    def _start_placement(self) -> None:
         try:
             self._bench.place()
         except QuestionError as error:
@@ -180,7 +225,13 @@ class LastbarApp(App[None]):
         self.push_screen(screen)
 
     def action_open_jam(self) -> None:
-        """Chorus after chorus without a stop."""
+        """Chorus after chorus without a stop; nobody has to wait for an instrument twice."""
+        if self._bench.untried:
+            self._from_here(self._start_jam)
+        else:
+            self._start_jam()
+
+    def _start_jam(self) -> None:
         from quiz.screens.jam import JamScreen
 
         try:

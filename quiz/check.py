@@ -6,7 +6,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from engine.errors import SynthesisError
+from engine.errors import SynthesisError, amount
 from engine.sound import check_soundfont, synthesizer_version
 from quiz.errors import InstrumentError, SoundInputError, StoreError
 from quiz.exports.engraving import missing
@@ -155,4 +155,4 @@ def _history(path: Path) -> Finding:
         return Finding("history", False, str(error))
     count = store.count()
     store.close()
-    return Finding("history", True, f"{count} answers in {path}")
+    return Finding("history", True, f"{amount(count, 'answer')} in {path}")

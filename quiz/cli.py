@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from engine.errors import EngineError
+from engine.errors import EngineError, UnknownName
 from quiz.commands import program
 from quiz.commands.output import BAD, NOT_FOUND, OK, NotFound, fail
 from quiz.errors import QuizError, StoreDamaged
@@ -32,7 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         options = parsed(given)
         run: Callable[[Namespace], int] = options.run
         return run(options)
-    except NotFound as error:
+    except (NotFound, UnknownName) as error:
         return fail(str(error), NOT_FOUND)
     except StoreDamaged as error:
         return fail(

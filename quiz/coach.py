@@ -116,8 +116,10 @@ class Coach:
     def items(self) -> tuple[Item, ...]:
         """All material of this round that does not rest, in the order of learning.
 
-        Raises QuestionError when the limits leave nothing, or all of it rests.
+        Raises QuestionError when the limits leave nothing, or all of it rests, or every key does.
         """
+        if not self._only.keys:
+            self._key_weights()
         within = items_within(self._only, self._catalogue)
         return awake(within, self._focus, self._only, self._families)
 
@@ -345,9 +347,16 @@ class Coach:
         if self._only.keys:  # what somebody has set comes as it is, whatever its usual weight
             named = {_tally_name(key): key for key in self._only.keys}
             return named[pick_key(list(named), {}, tallies, self._chance)]
-        weights = key_weights(self._settings.key_weights, self._focus)
-        name = pick_key(KEY_NAMES, weights, tallies, self._chance)
+        name = pick_key(KEY_NAMES, self._key_weights(), tallies, self._chance)
         return as_called(parse_key(name), self._settings.f_sharp)
+
+    def _key_weights(self) -> Mapping[str, float]:
+        """How often each key comes; under an assignment no key rests.
+
+        Raises QuestionError when every key rests.
+        """
+        resting = () if self._only.assignment else self._focus.resting
+        return key_weights(self._settings.key_weights, replace(self._focus, resting=resting))
 
     def _look_for_contrast(self, answer: Answer) -> None:
         self._contrast = None

@@ -17,16 +17,8 @@ from engine.catalogue import Catalogue, Device, Family, combine, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
 from engine.forms import Form
-from engine.jam import (
-    FEWEST_CHORUSES,
-    MOST_CHORUSES,
-    Cue,
-    JamSettings,
-    Leg,
-    Placed,
-    first_leg,
-    next_leg,
-)
+from engine.jam import FEWEST_CHORUSES, MOST_CHORUSES, JamSettings, Leg, Placed, first_leg, next_leg
+from engine.jam_places import Cue
 from engine.line import E1, Compass, outline
 from engine.plan import plan_choruses
 from engine.score import Texture

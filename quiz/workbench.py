@@ -5,6 +5,7 @@ program is there at once.
 """
 
 import random
+import threading
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cached_property
@@ -27,6 +28,7 @@ from quiz.history.backups import daily_backup, open_kept
 from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
+from quiz.learning.schedule import counted_until
 from quiz.locations import Locations
 from quiz.playing.taking import SILENCE_SECONDS
 from quiz.settings.values import PlayBy, Settings, load
@@ -83,6 +85,7 @@ class Workbench:
         self._coach: Coach | None = None
         self._instrument: Instrument | None = None
         self._instrument_problem: str | None = None
+        self._opening = threading.Lock()  # an instrument may be opened in a thread
         self.take_silence = SILENCE_SECONDS
         """Without a new note for so many seconds a take ends."""
         self.assignment: Assignment | None = None
@@ -200,8 +203,8 @@ class Workbench:
         if _played_on(before) != _played_on(settings):
             self._close_instrument()
         self._coach = None
-        if self.silence is not None:
-            self.fresh_coach()  # what needs an ear is not counted
+        if self.silence is not None:  # what needs an ear is not counted
+            self._coach = self._new_coach(replace(self._limits(), silent=True))
         try:
             save(settings, self.locations.settings)
         except QuizError as error:
@@ -214,19 +217,39 @@ class Workbench:
         chosen = self.settings.play_by != PlayBy.NOTHING.value
         return chosen and self._instrument_problem is None
 
+    @property
+    def to_be_opened(self) -> bool:
+        """Whether an instrument is chosen and not open."""
+        return self.settings.play_by != PlayBy.NOTHING.value and self._instrument is None
+
+    @property
+    def untried(self) -> bool:
+        """Whether it is not known yet whether the instrument that is chosen opens."""
+        return self.to_be_opened and self._instrument_problem is None
+
     def try_instrument(self) -> str | None:
         """Open the instrument that is chosen, unless that has happened; why it cannot be played on,
-        or None."""
-        if self._instrument is None:
-            from quiz.playing.instrument import open_instrument
+        or None.
 
+        One that does not answer takes seconds. May be called from another thread.
+        """
+        from quiz.playing.instrument import open_instrument
+
+        with self._opening:
+            if self._instrument is not None:
+                return self._instrument.problem
+            chosen = _played_on(self.settings)
             try:
-                self._instrument = open_instrument(*_played_on(self.settings))
+                found = open_instrument(*chosen)
             except (InstrumentError, SoundInputError) as error:
-                self._instrument_problem = str(error)
-                return self._instrument_problem
-            self._instrument_problem = None
-        return self._instrument.problem
+                if chosen == _played_on(self.settings):
+                    self._instrument_problem = str(error)
+                return str(error)
+            if chosen != _played_on(self.settings):  # another was chosen meanwhile
+                found.close()
+                return None
+            self._instrument, self._instrument_problem = found, None
+            return found.problem
 
     def live_take(self, question: "Question") -> "LiveTake":
         """A take that answers a question.
@@ -250,11 +273,15 @@ class Workbench:
 
     def fresh_coach(self, only: "Only | None" = None, placing: bool = False) -> None:
         """A coach for a new round, or a placement, limited as given or as the bench is; without a
-        sound output it asks only what needs no ear."""
+        sound output it asks only what needs no ear.
+
+        An instrument that is chosen is opened, unless that has failed already: `try_instrument`
+        tries it again.
+        """
         limits = only or self._limits()
         silent = limits.silent or self.player.silent is not None
         if self.settings.play_by != PlayBy.NOTHING.value:
-            problem = self.try_instrument()
+            problem = self._instrument_problem or self.try_instrument()
             if problem is not None and self._instrument is None:
                 self.tell([f"{problem}. Nothing asks to be played until then."])
         limits = replace(limits, silent=silent, playing=limits.playing and self.playable)
@@ -283,7 +310,6 @@ class Workbench:
 
         Raises QuestionError when there are not two figures to tell apart.
         """
-        from quiz.learning.schedule import counted_until
         from quiz.setlist import Setlist, circumstances
 
         practice = self.store.practice(until=counted_until(self.day))
@@ -407,7 +433,8 @@ def _open_history(locations: Locations, problems: list[str], waiting: Waiting) -
         with waiting("Making the backup of the day") as progress:
             daily_backup(store, locations.backups, now().day, progress)
         with waiting("Going through all answers") as progress:
-            store.practice(progress)  # kept, so that the first question need not wait for it
+            # kept, so that the first question need not wait for it
+            store.practice(progress, until=counted_until(now().day))
     except StoreError as error:
         problems.append(str(error))
     return store

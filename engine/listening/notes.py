@@ -4,7 +4,7 @@ Times are seconds from the first frame of the take; a tuning is how many cents t
 stands above A4 = 440 Hz (ISO 16:1975), negative when it is flat.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from engine.feels import Feel, eighth_tick
 from engine.theory import OCTAVE, Cents, Key, Midi
@@ -30,15 +30,6 @@ class PlayedNote:
     confidence: float = 1.0
     """0 to 1: how periodic it was."""
 
-    @property
-    def end(self) -> float:
-        return self.onset + self.length
-
-    @property
-    def pitch_class(self) -> int:
-        """0 for C to 11 for B."""
-        return self.midi % OCTAVE
-
     def above(self, key: Key) -> int:
         """Semitones above the tonic of `key`, octaves aside: 0 to 11."""
         return (self.midi - key.tonic.pitch_class) % OCTAVE
@@ -56,9 +47,6 @@ class Take:
 
     tuning: Cents = IN_TUNE
     """How the instrument is tuned; the notes' own cents are counted from there."""
-
-    loudest: float = field(default=-120.0, compare=False)
-    """The level of the loudest moment, in decibels under full scale."""
 
     def later(self, seconds: float) -> "Take":
         """The take with its notes so much later."""

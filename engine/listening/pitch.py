@@ -16,6 +16,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from engine.errors import TakeError
+from engine.theory import A4, A4_HERTZ, OCTAVE
 
 Wave = NDArray[np.float64]
 Shape = NDArray[np.float64]
@@ -68,11 +69,6 @@ class Thinner:
         self._filter = _low_pass(taps, PASS_HERTZ / rate)
         ahead = len(self._filter) // 2
         self._rest: Wave = np.zeros(ahead)
-
-    @property
-    def delay(self) -> float:
-        """Seconds of audio it must have seen behind a frame that it gives."""
-        return len(self._filter) // 2 / (self.rate * self._factor)
 
     def feed(self, block: Wave) -> Wave:
         """The next frames; the first one stands for the first frame that was ever fed."""
@@ -137,7 +133,7 @@ class PitchFrames:
     @property
     def semitones(self) -> Shape:
         """MIDI key numbers with their fractions, on A4 = 440 Hz."""
-        keys: Shape = 69 + 12 * np.log2(self.hertz / 440)
+        keys: Shape = A4 + OCTAVE * np.log2(self.hertz / A4_HERTZ)
         return keys
 
 

@@ -110,7 +110,7 @@ def hear_take(samples: Wave, rate: int, grid: Grid | None = None) -> Take:
         )
     thinner = Thinner(rate)
     thin = thinner.feed(np.concatenate([samples, np.zeros(rate // 10)]))
-    return replace(hear_thin(thin, thinner.rate, grid), seconds=seconds, loudest=loudest)
+    return replace(hear_thin(thin, thinner.rate, grid), seconds=seconds)
 
 
 def hear_thin(thin: Wave, rate: float, grid: Grid | None = None) -> Take:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engine.errors import shown
+from engine.errors import amount, shown
 from quiz.commands.catalogue import load_own, there
 from quiz.commands.output import BAD, OK, history_at, say, say_data, warn
 from quiz.errors import AssignmentError, ResultsError
@@ -39,7 +39,8 @@ def run_check_assignment(options: "Namespace") -> int:
 
 def _words(found: "Assignment") -> str:
     until = "" if found.until is None else f", until {found.until}"
-    return f"It asks about {found.items} items, {found.a_day} questions a day{until}."
+    items, a_day = amount(found.items, "item"), amount(found.a_day, "question")
+    return f"It asks about {items}, {a_day} a day{until}."
 
 
 def run_results(options: "Namespace") -> int:

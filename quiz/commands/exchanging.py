@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from engine.errors import amount
 from quiz.commands.catalogue import there
 from quiz.commands.keeping import history_open
 from quiz.commands.output import BAD, OK, say, say_data, waiting, warn
@@ -28,7 +29,10 @@ def run_export(options: "Namespace") -> int:
     if options.json:
         say_data({"file": str(options.file), "answers": done.answers, "undos": done.undos})
     else:
-        say(f"Written: {done.answers} answers and {done.undos} undos in {options.file}")
+        say(
+            f"Written: {amount(done.answers, 'answer')} and {amount(done.undos, 'undo')} "
+            f"in {options.file}"
+        )
     return OK
 
 
@@ -104,21 +108,22 @@ def _problems(source: "Source", coming: "Coming") -> list[str]:
     if isinstance(source, ExportFile):
         problems += [f"{source.path}, line {bad.number}: {bad.says}" for bad in source.bad]
         if more := source.bad_lines - len(source.bad):
-            problems.append(f"{source.path}: {more} more bad lines")
+            problems.append(f"{source.path}: {amount(more, 'more bad line')}")
         problems += [
-            f"{source.path}: the field '{name}' is unknown and was left out, in {lines} lines"
+            f"{source.path}: the field '{name}' is unknown and was left out, "
+            f"in {amount(lines, 'line')}"
             for name, lines in source.unknown.items()
         ]
         problems += [f"{source.path}: {source.end}"] if source.end else []
     if coming.invented:
         problems.append(
-            f"{source.path}: {coming.invented} answers are invented, as a demonstration has them: "
-            "a real history takes none in"
+            f"{source.path}: {amount(coming.invented, 'answer is', 'answers are')} invented, as a "
+            "demonstration makes them: a real history takes none in"
         )
     if coming.differing:
         problems.append(
-            f"{source.path}: {coming.differing} records have the id of one that is here and differ "
-            "from it: what is here stays"
+            f"{source.path}: {amount(coming.differing, 'record differs', 'records differ')} from "
+            "what is here under the same id: what is here stays"
         )
     return problems
 
@@ -126,7 +131,7 @@ def _problems(source: "Source", coming: "Coming") -> list[str]:
 def _coming_data(
     source: "Source", coming: "Coming", problems: list[str], taken: bool, backup: Path | None
 ) -> dict[str, object]:
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     first, last = coming.first_day, coming.last_day
     return {
@@ -137,8 +142,8 @@ def _coming_data(
         "known": coming.known,
         "differing": coming.differing,
         "invented": coming.invented,
-        "first_day": None if first is None else date_of(first),
-        "last_day": None if last is None else date_of(last),
+        "first_day": None if first is None else date_of(first).isoformat(),
+        "last_day": None if last is None else date_of(last).isoformat(),
         "origins": dict(coming.origins),
         "problems": problems,
         "backup": str(backup) if backup else None,
@@ -147,7 +152,7 @@ def _coming_data(
 
 def _coming_lines(path: Path, coming: "Coming") -> Iterator[str]:
     """What a source brings, and from where."""
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     if not coming.new:
         yield f"Nothing new in {path}."
@@ -155,9 +160,9 @@ def _coming_lines(path: Path, coming: "Coming") -> Iterator[str]:
         yield f"New in {path}:"
     if coming.first_day is not None and coming.last_day is not None:
         span = f"{date_of(coming.first_day)} to {date_of(coming.last_day)}"
-        yield f"  {coming.answers} answers, {span}"
+        yield f"  {amount(coming.answers, 'answer')}, {span}"
     for origin, answers in sorted(coming.origins.items()):
         yield f"    {answers} recorded by the installation {origin}"
     if coming.undos:
-        yield f"  {coming.undos} answers taken back"
-    yield f"  {coming.known} records are here already"
+        yield f"  {amount(coming.undos, 'answer')} taken back"
+    yield f"  {amount(coming.known, 'record is', 'records are')} here already"

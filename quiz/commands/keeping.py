@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from engine.errors import amount
 from quiz.commands.output import BAD, NOT_FOUND, OK, NotFound, fail, say, say_data, waiting, warn
 from quiz.commands.program import begin_anew
 from quiz.locations import Locations, locate
@@ -45,7 +46,7 @@ def run_backup(options: "Namespace") -> int:
     if options.json:
         say_data({"backup": str(made), "answers": answers})
     else:
-        say(f"Backed up: {answers} answers in {made}")
+        say(f"Backed up: {amount(answers, 'answer')} in {made}")
     return OK
 
 
@@ -59,7 +60,7 @@ def run_list(options: "Namespace") -> int:
     elif not found:
         say(f"No backups in {locate().backups} yet: each day's first start makes one.")
     for copy in found if not options.json else ():
-        answers = "not sound" if copy.answers is None else f"{copy.answers} answers"
+        answers = "not sound" if copy.answers is None else amount(copy.answers, "answer")
         say(f"{copy.why:<16}{answers:>16}  {copy.path}")
     return OK
 
@@ -90,9 +91,10 @@ def run_restore(options: "Namespace") -> int:
         data = {"restored": str(chosen), "aside": str(aside) if aside else None}
         say_data(data | {"answers": there, "saved": there - copied})
         return OK
-    say(f"Restored {chosen}: {there} answers.")
+    say(f"Restored {chosen}: {amount(there, 'answer')}.")
     if aside:
-        say(f"What was there is now {aside}; {there - copied} answers of it were taken over.")
+        saved = amount(there - copied, "answer of it was", "answers of it were")
+        say(f"What was there is now {aside}; {saved} taken over.")
     return OK
 
 
@@ -142,7 +144,7 @@ def _mended(found: "Findings", locations: Locations) -> "Findings":
 
 
 def _findings_data(found: "Findings", unsaved: int) -> dict[str, object]:
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     first, last = found.first_day, found.last_day
     return {
@@ -152,8 +154,8 @@ def _findings_data(found: "Findings", unsaved: int) -> dict[str, object]:
         "answers": found.answers,
         "taken_back": found.taken_back,
         "days": found.days,
-        "first_day": None if first is None else date_of(first),
-        "last_day": None if last is None else date_of(last),
+        "first_day": None if first is None else date_of(first).isoformat(),
+        "last_day": None if last is None else date_of(last).isoformat(),
         "installations": found.installations,
         "format": found.format,
         "practice": found.practice or None,
@@ -162,17 +164,17 @@ def _findings_data(found: "Findings", unsaved: int) -> dict[str, object]:
 
 
 def _finding_lines(found: "Findings", unsaved: int) -> Iterator[str]:
-    from quiz.history.backups import date_of
+    from quiz.answers import date_of
 
     yield f"{found.path}: {'sound' if not found.problems else 'NOT SOUND'}"
     if found.first_day is not None and found.last_day is not None:
         span = f"{date_of(found.first_day)} to {date_of(found.last_day)}"
         yield f"  answers         {found.answers}, {found.taken_back} of them taken back"
         yield f"  practice days   {found.days}, {span}"
-        yield f"  recorded by     {found.installations} installation(s)"
+        yield f"  recorded by     {amount(found.installations, 'installation')}"
     elif not found.problems:
         yield "  no answers yet"
     if found.practice:
         yield f"  the schedule    {found.practice}"
     if unsaved:
-        yield f"  waiting         {unsaved} answers, which go in at the next start"
+        yield f"  waiting         {amount(unsaved, 'answer')} for the next start"

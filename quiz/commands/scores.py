@@ -166,7 +166,8 @@ def _stages(result: "Report", catalogue: "Catalogue") -> Iterator[str]:
 def _days(result: "Report") -> Iterator[str]:
     for day in result.days:
         if day.answers:
-            yield f"  {day.name:<8}{day.answers:>5} questions {day.spent / 60:>6.1f} minutes"
+            asked = "question" if day.answers == 1 else "questions"
+            yield f"  {day.name:<8}{day.answers:>5} {asked:<9} {day.spent / 60:>6.1f} minutes"
 
 
 def _calibration(result: "Report") -> Iterator[str]:

@@ -7,13 +7,16 @@ Every sentence that a question or an answer needs is made here or, beat by beat,
 from collections.abc import Callable, Mapping, Sequence
 
 from engine.catalogue import Catalogue, Device, Family
+from engine.errors import amount
 from engine.notation import NoteNames, format_note, format_pitch
+from engine.score import Texture
 from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
 from quiz.grading.lines import Grade, Marks, asked_part
 from quiz.grading.marking import right_bars, right_ticks
+from quiz.learning.reach import WHO_PLAYS
 from quiz.neck.notes import neck_notes
-from quiz.questions.kinds import Kind
+from quiz.questions.kinds import KINDS, Kind
 from quiz.questions.rungs import Told
 from quiz.questions.value import VARIED, Next, Question, Wanted, asked_device
 
@@ -64,10 +67,27 @@ def _form_sentence(_question: Question, _catalogue: Catalogue, _names: NoteNames
     return "Which form is it?"
 
 
+def heading_words(following: Next, number: int, length: int) -> list[str]:
+    """What stands over a question: its kind, its place in the round, how often it may be heard, why
+    it is asked, who plays and how fast."""
+    question = following.question
+    words = [KINDS[question.kind].label, f"{number} of {length}"]
+    if question.playings:
+        words.append("1 playing" if question.playings == 1 else f"{question.playings} playings")
+    words.append(why_words(following))
+    if KINDS[question.kind].heard:
+        who = WHO_PLAYS[Texture(question.texture)]
+        words.append("band, no bass" if question.kind is Kind.FIT else who)
+        words.append(f"{question.feel}, {question.tempo:g} bpm")
+    if question.kind is Kind.FIND:
+        words.append(f"a guess hits 1 in {question.own_neck.frets}")
+    return words
+
+
 def why_words(following: Next) -> str:
     """Why a question is asked, as the player reads it."""
     if following.why == "due":
-        return f"due: {following.days} day{'' if following.days == 1 else 's'}"
+        return f"due: asked {amount(following.days, 'day')} ago"
     return {
         "ahead": "nothing is due: ahead of time",
         "contrast": "the neighbour you mistook it for",

@@ -92,33 +92,17 @@ class Retake:
         end = Tick(first + bar_tick(device.pattern.bars * device.times + 1))
         events = _events(question, self.notes, first, score.length)
         from_take = min((event.start for event in events), default=first)
-        bass = tuple(
-            sorted(
-                [
-                    *(
-                        replace(note, length=Tick(min(note.length, from_take - note.start)))
-                        for track in score.tracks
-                        if track.part is Part.BASS
-                        for note in track.notes
-                        if note.start < min(first, from_take)
-                    ),
-                    *events,
-                    *(
-                        note
-                        for track in score.tracks
-                        if track.part is Part.BASS
-                        for note in track.notes
-                        if note.start >= max([end, *(event.end for event in events)])
-                    ),
-                ],
-                key=lambda note: (note.start, note.midi),
-            )
-        )
-        tracks = tuple(
-            replace(track, notes=bass) if track.part is Part.BASS else track
-            for track in score.tracks
-        )
-        return plan, replace(score, tracks=tracks)
+        behind_take = max([end, *(event.end for event in events)])
+        bass = score.track(Part.BASS)
+        assert bass is not None  # it sits in every texture
+        before = [
+            replace(note, length=Tick(min(note.length, from_take - note.start)))
+            for note in bass.notes
+            if note.start < min(first, from_take)
+        ]
+        behind = [note for note in bass.notes if note.start >= behind_take]
+        notes = sorted([*before, *events, *behind], key=lambda note: (note.start, note.midi))
+        return plan, score.with_notes(Part.BASS, tuple(notes))
 
 
 def _events(
@@ -146,3 +130,18 @@ def played_back(question: Question, given: str, speed: float = 1.0) -> Retake | 
     except MusicInputError:
         return None
     return Retake(Excerpt(question, speed=speed), notes) if notes else None
+
+
+def answer_heard(
+    question: Question, grade: Grade | None, given: str, catalogue: Catalogue, speed: float = 1.0
+) -> Excerpt | Retake | None:
+    """What was answered, as it is heard in place of the question; None where there is nothing to
+    hear. Of several figures that were ticked it is the first that is right, or the first."""
+    played = played_back(question, given, speed)
+    if played is not None or grade is None:
+        return played
+    device = tried_device(question, grade, catalogue)
+    if question.kind is Kind.FIT and grade.marks is not None:
+        ticked = (*grade.marks.hits, *grade.marks.false_alarms)
+        device = catalogue.find(ticked[0]) if ticked else None
+    return None if device is None else Excerpt(question, device, speed)

@@ -9,11 +9,10 @@ latest date but the one with the most answers.
 import os
 import shutil
 from collections.abc import Sequence
-from contextlib import suppress
-from datetime import UTC, datetime
+from contextlib import closing, suppress
 from pathlib import Path
 
-from quiz.answers import DAY_SECONDS
+from quiz.answers import date_of
 from quiz.errors import StoreDamaged, StoreError, StoreUnwritable
 from quiz.history.database import Progress
 from quiz.history.salvage import readable
@@ -52,7 +51,7 @@ def daily_backup(
     Gives the file that was made. An empty history is not backed up. Raises StoreUnwritable when
     the folder cannot be written.
     """
-    date = date_of(day)
+    date = date_of(day).isoformat()
     target = folder / _NAMED.format(date)
     if target.exists() or not store.count():
         return None
@@ -86,11 +85,6 @@ def _unwritable(folder: Path, error: OSError) -> StoreUnwritable:
     return StoreUnwritable(
         f"no backup could be made in {folder} ({error.strerror}): make it writable"
     )
-
-
-def date_of(day: int) -> str:
-    """The date of a practice day, as the names of copies have it."""
-    return datetime.fromtimestamp(day * DAY_SECONDS, UTC).date().isoformat()
 
 
 def too_old(dated: Sequence[Path], today: str) -> tuple[Path, ...]:
@@ -159,12 +153,13 @@ def set_aside(path: Path) -> Path:
 
 
 def restore(backup: Path, path: Path) -> Path | None:
-    """Put a backup in place of the history; what stood there is set aside, and what can still be
-    read of it is taken into the new one.
+    """Put a backup in place of the history, with what can still be read of what stands there; that
+    is set aside.
 
-    Gives the name of what was set aside, if anything was. The backup itself stays as it is. Raises
-    StoreError when it is no sound history or has answers that no player gave, StoreUnwritable when
-    nothing can be written.
+    Gives the name of what was set aside, if anything was. The backup itself stays as it is. The new
+    file takes its place when it is whole: where there is no room for it nothing changes. Raises
+    StoreError when the backup is no sound history or has answers that no player gave,
+    StoreUnwritable when nothing can be written.
     """
     if problem := problem_of(backup):
         raise StoreError(f"the backup cannot be used, choose another one: {problem}") from problem
@@ -177,6 +172,8 @@ def restore(backup: Path, path: Path) -> Path | None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         _copy(backup, partial)
+        read = _stamp(path)
+        _take_over(path, partial)
         aside = make_room(path)
         os.replace(partial, path)
     except OSError as error:
@@ -185,9 +182,10 @@ def restore(backup: Path, path: Path) -> Path | None:
             "writable"
         ) from error
     finally:
-        _drop(partial)
-    if aside is not None:
-        _take_over(aside, path)
+        for left in path.parent.glob(f"{partial.stem}[.-]*"):
+            _drop(left)
+    if aside is not None and _stamp(aside) != read:
+        _take_over(aside, path)  # somebody has answered meanwhile
     return aside
 
 
@@ -198,12 +196,23 @@ def problem_of(backup: Path) -> StoreError | None:
     return diagnose(backup)
 
 
-def _take_over(aside: Path, path: Path) -> None:
-    store = open_store(path)
+def _take_over(source: Path, target: Path) -> None:
+    """Take what can still be read of a history into another one."""
+    if not source.exists():
+        return
     try:
-        store.take_in(*readable(aside))
-    finally:
-        store.close()
+        with closing(open_store(target)) as store:
+            store.take_in(*readable(source))
+    except StoreUnwritable as error:
+        raise StoreUnwritable(f"the answers in {source} were not taken over: {error}") from error
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    """Changes when the file is written; None where there is none."""
+    with suppress(OSError):
+        found = path.stat()
+        return found.st_mtime_ns, found.st_size
+    return None
 
 
 def _copy(source: Path, target: Path) -> None:

@@ -19,6 +19,9 @@ from quiz.learning.reach import ItemReach, Reaches, counts
 
 _COVERED, _KNOWING, _PROBES = "covered", "knowing", "probes"
 
+LAST_DAY = 2**31
+"""No practice day is later."""
+
 _SHARED = ""
 """Stands in place of the kind in the row of a device, and of the device too in the learner's."""
 
@@ -39,12 +42,14 @@ def position(database: Database) -> Position:
     return Position(*database.rows(row)[0])
 
 
-def newest_moment(database: Database, up_to: int) -> tuple[int, bytes]:
-    """Time and id of the newest answer that stands, of those with numbers up to `up_to`; (-1, b"")
-    for none."""
+def newest_moment(database: Database, up_to: int, until: int = LAST_DAY) -> tuple[int, bytes]:
+    """Time and id of the newest answer that stands, of those with numbers up to `up_to` and of
+    practice days up to `until`; (-1, b"") for none."""
+    # the plus signs: only the order is to be followed, from the newest on
     rows = database.rows(
-        f"SELECT at, id FROM answer WHERE seq <= ? AND {STANDS} ORDER BY at DESC, id DESC LIMIT 1",
-        (up_to,),
+        f"SELECT at, id FROM answer WHERE +seq <= ? AND +practice_day <= ? AND {STANDS} "
+        "ORDER BY at DESC, id DESC LIMIT 1",
+        (up_to, until),
     )
     return (rows[0][0], rows[0][1]) if rows else (-1, b"")
 
@@ -66,19 +71,29 @@ def forget(database: Database) -> None:
 def load(database: Database) -> Practice | None:
     """What the tables hold, answers added since taken in; None when only a replay can tell."""
     known = covered(database)
-    if known is None or _took_back(database, known):
+    if known is None:
         return None
     try:
-        practice = _held(database)
+        held = _held(database)
     except (ValueError, TypeError):
         return None  # a note with a hole in it, as a power loss can leave one
-    added = _added_since(database, known.answer)
-    if added:
-        first = added[0].at, added[0].id
-        if first < newest_moment(database, known.answer):
-            return None  # one came in late: it stands between answers that are taken in already
-        practice = practice.followed(added)
-    return replace(practice, days=_days(database))
+    practice = caught_up(database, held, known)
+    return None if practice is None else replace(practice, days=_days(database))
+
+
+def caught_up(
+    database: Database, practice: Practice, known: Position, until: int = LAST_DAY
+) -> Practice | None:
+    """A practice that holds the history up to `known` and practice days up to `until`, with what
+    has been added since; None when only a replay can tell."""
+    if _took_back(database, known):
+        return None
+    added = _added_since(database, known.answer, until)
+    if not added:
+        return practice
+    if (added[0].at, added[0].id) < newest_moment(database, known.answer, until):
+        return None  # one came in late: it stands between answers that are taken in already
+    return practice.followed(added)
 
 
 def _held(database: Database) -> Practice:
@@ -230,9 +245,11 @@ def _took_back(database: Database, known: Position) -> bool:
     )
 
 
-def _added_since(database: Database, number: int) -> list[Past]:
+def _added_since(database: Database, number: int, until: int) -> list[Past]:
     # no index: the order is that of one, and following it would go through the whole history
     rows = database.rows(
-        f"{SELECT_PAST} NOT INDEXED WHERE seq > ? AND {STANDS} ORDER BY at, id", (number,)
+        f"{SELECT_PAST} NOT INDEXED WHERE seq > ? AND practice_day <= ? AND {STANDS} "
+        "ORDER BY at, id",
+        (number, until),
     )
     return [past_of(row) for row in rows]

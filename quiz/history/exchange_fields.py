@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any, NamedTuple
 
-from quiz.answers import Answer, Verdict, storable
+from quiz.answers import Answer, Verdict, date_of, day_of, storable
 from quiz.errors import ExchangeError
 from quiz.history.undo import Undo
 
@@ -39,7 +39,6 @@ END_FIELDS = {
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
-_FIRST_DAY = date(1970, 1, 1).toordinal()
 
 
 class Form(NamedTuple):
@@ -115,8 +114,8 @@ _ID = Form("32 hexadecimal digits", bytes.hex, _digits)
 _MOMENT = Form("a moment in UTC such as 2026-11-26T20:15:30.250000Z", _written_moment, _moment)
 _DAY = Form(
     "a day such as 2026-11-26",
-    lambda day: date.fromordinal(_FIRST_DAY + day).isoformat(),
-    lambda value: date.fromisoformat(_only(str)(value)).toordinal() - _FIRST_DAY,
+    lambda day: date_of(day).isoformat(),
+    lambda value: day_of(date.fromisoformat(_only(str)(value))),
 )
 _VERDICT = Form(", ".join(verdict.value for verdict in Verdict), str, _word)
 
@@ -182,6 +181,8 @@ def read(row: object) -> Answer | Undo:
             return Answer(**_values(row, ANSWER_FIELDS))
         case "undo":
             return Undo(**_values(row, UNDO_FIELDS))
+        case None:
+            raise ExchangeError(f"'record' is missing: give '{ANSWER}' or '{UNDO}'")
         case other:
             raise ExchangeError(f"'record' is {_shown(other)}: give '{ANSWER}' or '{UNDO}'")
 

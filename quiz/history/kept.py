@@ -10,7 +10,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from quiz.answers import INVENTED, Answer, Verdict
+from engine.errors import amount
+from quiz.answers import INVENTED, Answer, Verdict, date_of
 from quiz.errors import AnswerError, StoreError
 from quiz.files import free_name
 from quiz.history import cache
@@ -18,7 +19,6 @@ from quiz.history.backups import (
     asked_for,
     backups,
     before,
-    date_of,
     number_of,
     problem_of,
     write_copy,
@@ -143,7 +143,8 @@ def _looked_through(database: Database, path: Path, progress: Progress | None) -
     problems = []
     if invented:
         problems.append(
-            f"{invented} answers in it are invented, as a demonstration has them: "
+            f"{amount(invented, 'answer in it is', 'answers in it are')} invented, as a "
+            "demonstration makes them: "
             "`lastbar keep export FILE`, `lastbar keep fresh` and `lastbar keep import FILE` "
             "leave them out"
         )

@@ -6,6 +6,7 @@ here stays, and it is told where the two differ. Records of the origin INVENTED,
 demonstration makes, are left out.
 """
 
+import stat
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ from typing import Protocol, TypeVar
 from engine.errors import printable
 from quiz.answers import INVENTED, Answer
 from quiz.errors import AnswerError, ExchangeError, StoreDamaged, StoreUnwritable
+from quiz.files import DATABASE
 from quiz.history.database import Progress
 from quiz.history.exchange import ExportFile
 from quiz.history.store import Store, answers_in, records_in
@@ -24,8 +26,6 @@ from quiz.history.undo import Undo
 
 BATCH = 500
 """Records in one transaction: other instances wait no longer than that takes."""
-
-_SQLITE = b"SQLite format 3\0"
 
 Item = TypeVar("Item")
 
@@ -95,13 +95,15 @@ def source_of(path: Path) -> Source:
     """The history or the file of answers at a path. Raises ExchangeError when it is neither."""
     place = printable(str(path))
     try:
+        if stat.S_ISFIFO(path.stat().st_mode):  # to open it would be to wait for somebody
+            raise ExchangeError(f"{place} is no plain file: give one")
         with path.open("rb") as file:
-            head = file.read(len(_SQLITE))
+            head = file.read(len(DATABASE))
     except OSError as error:
         raise ExchangeError(
             f"{place} cannot be read ({error.strerror}): give a history or a file of answers"
         ) from error
-    return OtherHistory(path) if head == _SQLITE else ExportFile(path)
+    return OtherHistory(path) if head == DATABASE else ExportFile(path)
 
 
 def foresee(store: Store, source: Source, progress: Progress | None = None) -> Coming:
@@ -172,8 +174,8 @@ def _told(path: Path) -> Iterator[None]:
         yield
     except (StoreDamaged, AnswerError) as error:
         raise ExchangeError(
-            f"{place} is no sound history ({error}): on its machine `lastbar keep restore` mends "
-            "it, then merge that"
+            f"{place} is no sound history ({error}): give another file, or mend it on its machine "
+            "with `lastbar keep restore`, then merge that"
         ) from error
     except StoreUnwritable as error:
         raise ExchangeError(

@@ -43,8 +43,6 @@ PAGE = 1000
 
 _ORIGIN = "origin"
 
-_LAST_DAY = 2**31
-"""No practice day is later."""
 Row = tuple[Any, ...]
 Read = TypeVar("Read", Answer, Past)
 
@@ -63,7 +61,7 @@ class Store:
         self._database = database
         self._held: cache.Position | None = None  # how far the practice given out goes
         self._limited: tuple[int, cache.Position, Practice] | None = None
-        """A last day that counts, how far the history went, and the practice of that."""
+        """The last day that counts, how far the history went, and the practice of that."""
         self.origin = self._named()
 
     def append(self, answer: Answer, practice: Practice) -> None:
@@ -208,10 +206,11 @@ class Store:
 
         `progress` is told how far a replay is, if there has to be one. Answers of practice days
         after `until` are left out, see `quiz.learning.schedule.counted_until`; where there are any,
-        all others are replayed.
+        all others are replayed the first time.
         """
-        if until is not None and self._reaches_beyond(until):
-            return self._practice_until(until, progress)
+        left_out = None if until is None else self._first_day_after(until)
+        if left_out is not None:
+            return self._practice_until(left_out - 1, progress)
         with self._database.snapshot():
             now = cache.position(self._database)
             behind = cache.covered(self._database) != now
@@ -223,16 +222,26 @@ class Store:
         self._held = now
         return practice
 
-    def _reaches_beyond(self, day: int) -> bool:
-        latest = self._database.value("SELECT max(practice_day) FROM answer")
-        return latest is not None and latest > day
+    def _first_day_after(self, day: int) -> int | None:
+        """The first practice day after one that has answers."""
+        found = self._database.value(
+            "SELECT min(practice_day) FROM answer WHERE practice_day > ?", (day,)
+        )
+        return None if found is None else int(found)
 
     def _practice_until(self, day: int, progress: Progress) -> Practice:
-        self._held = None  # what is left out here must not go into the cache as if it were all
-        now = cache.position(self._database)
-        if self._limited is None or self._limited[:2] != (day, now):
-            self._limited = day, now, self._replayed(now, progress, day)
-        return self._limited[2]
+        """The practice without what lies after a day. It is kept as long as the history is open, so
+        that one replay is enough, and never goes into the cache as if it were all."""
+        self._held, practice = None, None
+        with self._database.snapshot():
+            now = cache.position(self._database)
+            if self._limited is not None and self._limited[0] == day:
+                _, known, held = self._limited
+                practice = cache.caught_up(self._database, held, known, day)
+        if practice is None:
+            practice = self._replayed(now, progress, day)
+        self._limited = day, now, practice
+        return practice
 
     def counted(self, heading: Heading, since_day: int | None = None) -> tuple[Group, ...]:
         """Answers counted under each name of a heading, in the order of the names or days."""
@@ -297,7 +306,7 @@ class Store:
             after = page[-1].at, page[-1].id
 
     def _replayed(
-        self, up_to: cache.Position, progress: Progress, until: int = _LAST_DAY
+        self, up_to: cache.Position, progress: Progress, until: int = cache.LAST_DAY
     ) -> Practice:
         """From the answers and undos up to a position: what comes meanwhile changes nothing, so
         nothing has to be locked."""

@@ -20,19 +20,18 @@ MARK = "Invented player: none of this is yours, none is kept"
 
 
 @contextmanager
-def demonstration(yesterday: int | None = None) -> Iterator[Locations]:
-    """Folders with the settings and the history of the invented player, up to a practice day; they
-    are gone afterwards. Without a day, up to yesterday.
+def demonstration() -> Iterator[Locations]:
+    """Folders with the settings and the history of the invented player, up to yesterday; they are
+    gone afterwards.
 
     Raises DemonstrationError when the invented answers cannot be read, StoreUnwritable when there
     is no room for a copy.
     """
-    last = now().day - 1 if yesterday is None else yesterday
     # on Windows a file that something still holds cannot go: better a folder left than an error
     with TemporaryDirectory(prefix="lastbar-demo-", ignore_cleanup_errors=True) as folder:
         locations = Locations(Path(folder) / "config", Path(folder) / "data")
         save(settings(), locations.settings)
         with closing(open_store(locations.history)) as store:
             store.name(INVENTED)
-            store.take_in(answers_up_to(last))
+            store.take_in(answers_up_to(now().day - 1))
         yield locations

@@ -199,7 +199,7 @@ def read(path: Path = FILE) -> Iterator[Answer]:
         ) from error
 
 
-def answers_up_to(yesterday: int, path: Path = FILE) -> Iterator[Answer]:
+def answers_up_to(yesterday: int) -> Iterator[Answer]:
     """The answers, moved by whole weeks so that the last whole week ends within a week before the
     practice day `yesterday`; what would lie behind that day is left out.
 
@@ -207,7 +207,7 @@ def answers_up_to(yesterday: int, path: Path = FILE) -> Iterator[Answer]:
     """
     weeks = (yesterday - (FIRST_DAY + (WEEKS - 1) * 7 - 1)) // 7
     ids = AnswerIds(random.Random(SEED))
-    for answer in read(path):
+    for answer in read(FILE):
         moved = answer.at + weeks * 7 * DAY_SECONDS * MICROSECONDS
         day = answer.practice_day + weeks * 7
         if day <= yesterday:

@@ -11,9 +11,8 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from engine.catalogue import Catalogue
-from engine.forms import Form
 from quiz.errors import QuestionError
-from quiz.learning.material import Only, Row, learning_order
+from quiz.learning.material import FORM, Only, Row, family_name, learning_order
 from quiz.learning.memory import Item
 from quiz.learning.practice import Practice
 from quiz.questions.kinds import KINDS, Kind
@@ -21,18 +20,18 @@ from quiz.questions.kinds import KINDS, Kind
 DEVICE, FAMILY, KIND, KEY = "device", "family", "kind", "key"
 """What an entry may be about."""
 
-FORMS = "form"
-"""The family that forms count as."""
-
 KEY_LEAD = 4.0
 """How much more often a key comes that is put forward. [chosen here, no source]"""
+
+NAMED = 5
+"""Entries that a line names: the home screen has more to show."""
 
 FAMILY_WORDS = {
     "head": "heads",
     "pickup": "pickups",
     "tail": "tails",
     "ending": "endings",
-    FORMS: "forms",
+    FORM: "forms",
 }
 
 
@@ -80,11 +79,6 @@ class Focus:
 def about(sort: str, name: str) -> str:
     """The entry for something: `about(DEVICE, "climb")` is `device:climb`."""
     return f"{sort}:{name}"
-
-
-def family_name(row: Row) -> str:
-    """The family of a row, as entries say it."""
-    return FORMS if isinstance(row, Form) else row.family.value
 
 
 def families(catalogue: Catalogue) -> Mapping[str, str]:
@@ -182,8 +176,11 @@ def entry_words(entry: str, catalogue: Catalogue) -> str:
 def focus_lines(focus: Focus, catalogue: Catalogue) -> list[str]:
     """What rests and what is put forward, a line each; no line where there is nothing."""
     named = (("Resting", focus.resting), ("Put forward", focus.leading))
-    return [
-        f"{label}: {', '.join(entry_words(entry, catalogue) for entry in entries)}."
-        for label, entries in named
-        if entries
-    ]
+    return [f"{label}: {_named(entries, catalogue)}." for label, entries in named if entries]
+
+
+def _named(entries: Sequence[str], catalogue: Catalogue) -> str:
+    """The first NAMED entries, and how many more there are; names have commas of their own."""
+    names = "; ".join(entry_words(entry, catalogue) for entry in entries[:NAMED])
+    more = len(entries) - NAMED
+    return f"{names}; and {more} more" if more > 0 else names

@@ -19,6 +19,14 @@ after them."""
 Row = Device | Form
 """What can be asked about."""
 
+FORM = "form"
+"""The family that forms count as."""
+
+
+def family_name(row: Row) -> str:
+    """The family of a row, as a word."""
+    return FORM if isinstance(row, Form) else row.family.value
+
 
 def learning_order(catalogue: Catalogue) -> tuple[Row, ...]:
     """The rows to learn: a head, a pickup, a tail, an ending and a form in turn.

@@ -131,13 +131,6 @@ class NeckView:
                 return Position(string, fret)
         return None
 
-    def column_of(self, fret: int) -> int | None:
-        """The column in the middle of a fret; None where it is not shown."""
-        for start, width, shown in self._columns():
-            if shown == fret:
-                return start + (width - 1) // 2 + (self.left_handed and fret > 0)
-        return None
-
     def _frets(self) -> list[int]:
         return list(range(self.window.first, self.window.last + 1))
 

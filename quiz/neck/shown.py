@@ -66,23 +66,24 @@ def heard_heights(question: Question, catalogue: Catalogue) -> dict[Spot, Midi]:
     return heights
 
 
-def neck_of(question: Question, grade: Grade, neck: Neck, catalogue: Catalogue) -> Shown | None:
+def neck_of(
+    question: Question,
+    grade: Grade,
+    neck: Neck,
+    heights: Mapping[Spot, Midi],
+    catalogue: Catalogue,
+) -> Shown | None:
     """What is drawn after an answer; None where the figure is off the neck.
 
-    `neck` is the player's; a question about the neck has its own.
+    `neck` is the player's; a question about the neck has its own. `heights` are the `heard_heights`
+    of the question, at which the figure is drawn where they are on the neck.
     """
     if question.kind is Kind.FIND:
         wrong = tuple(pair.place for pair in grade.pairs if pair.place and pair.error)
         path = compared(question, grade, catalogue).shown
         return Shown(question.own_neck, path, grade.places, wrong)
-    places = _heard_places(question, neck, catalogue)
+    places = figure_places(asked_part(question, catalogue), question.key, neck, heights)
     return Shown(neck, tuple(places.values())) if places else None
-
-
-def _heard_places(question: Question, neck: Neck, catalogue: Catalogue) -> dict[Spot, Position]:
-    """The places of the figure in the octave in which it sounds, where that is on the neck."""
-    heights = heard_heights(question, catalogue)
-    return figure_places(asked_part(question, catalogue), question.key, neck, heights)
 
 
 def excerpt_lights(
@@ -113,9 +114,9 @@ def _path_places(
     question: Question, grade: Grade, neck: Neck, catalogue: Catalogue
 ) -> Mapping[Spot, Position]:
     """The places of the path that is drawn, by where their notes stand in the figure."""
-    if question.kind is not Kind.FIND:
-        return _heard_places(question, neck, catalogue)
     part = asked_part(question, catalogue)
+    if question.kind is not Kind.FIND:
+        return figure_places(part, question.key, neck, heard_heights(question, catalogue))
     figure = figure_places(part, question.key, question.own_neck)
     if grade.verdict is not Verdict.RIGHT:
         return figure

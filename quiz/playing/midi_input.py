@@ -30,6 +30,9 @@ RETRY_SECONDS = 1.0
 CONNECT_SECONDS = 3.0
 """How long the other end of a network port may take to answer."""
 
+CLOSE_SECONDS = 0.5
+"""How long closing waits for the thread."""
+
 SYSTEM = "mido.backends.rtmidi"
 """The backend for the system's ports."""
 
@@ -63,14 +66,18 @@ class MidiInput:
         return tuple(found)
 
     def close(self) -> None:
-        """Stop listening."""
+        """Stop listening. The thread gives the port back: it may be waiting for one that does not
+        answer, and nobody waits for that."""
         self._closing.set()
-        self._thread.join()
-        self._drop()
+        self._thread.join(CLOSE_SECONDS)
 
     # --- in the thread --------------------------------------------------------------------------
 
     def _listen(self) -> None:
+        self._listen_on()
+        self._drop()
+
+    def _listen_on(self) -> None:
         while not self._closing.wait(POLL_SECONDS if self._port else RETRY_SECONDS):
             if self._port is None:
                 self._try_again()

@@ -9,6 +9,7 @@ right answers in it is the mean of its predictions.
 
 from dataclasses import dataclass
 
+from engine.errors import amount
 from quiz.learning.knowing import BINS, Bins, Knowing, calibration_error
 from quiz.progress.counts import wilson
 
@@ -74,8 +75,8 @@ def calibration_sentence(value: Calibration) -> str:
     """The figure in one sentence."""
     if value.answers < ENOUGH:
         return (
-            f"Too early to tell whether the predictions hold: {value.answers} answers could be "
-            f"foreseen so far, from {ENOUGH} on it can be said."
+            f"Too early to tell whether the predictions hold: {amount(value.answers, 'answer')} "
+            f"could be foreseen so far, from {ENOUGH} on it can be said."
         )
     return (
         f"Of {value.answers} answers that could be foreseen, {value.predicted:.0%} were expected "

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from engine.catalogue import Catalogue
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, amount
 from engine.notation import NoteNames, parse_key
 from quiz.display.wording import key_words
 from quiz.history.counts import Confusion
@@ -189,8 +189,8 @@ def _minutes(report: Report, _catalogue: Catalogue, _names: NoteNames) -> Bars:
     bars = tuple(Bar(day.name, day.spent / 60) for day in report.days)
     total = sum(bar.value for bar in bars)
     says = (
-        f"{total:.0f} minutes of answering in {len(bars)} days; listening before an answer is "
-        "not counted."
+        f"{amount(round(total), 'minute')} of answering in {len(bars)} days; listening before an "
+        "answer is not counted."
     )
     return Bars("minutes", "Minutes of answering a day", says, "minutes", bars)
 
@@ -251,9 +251,9 @@ def _days_sentence(days: Sequence[Count]) -> str:
     total, busy = sum(day.answers for day in days), sum(day.answers > 0 for day in days)
     if not busy:
         return f"No answers in the last {len(days)} days."
+    each = "the one with practice" if busy == 1 else f"each of the {busy} with practice"
     return (
-        f"{total} questions in the last {len(days)} days, "
-        f"{total / busy:.0f} on each of the {busy} with practice."
+        f"{amount(total, 'question')} in the last {len(days)} days, {total / busy:.0f} on {each}."
     )
 
 

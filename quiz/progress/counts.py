@@ -5,12 +5,10 @@ All of it from answers that the history has counted already; none is looked at h
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from math import sqrt
 
-from quiz.answers import DAY_SECONDS
-from quiz.history.counts import Confusion as Confusion
-from quiz.history.counts import Group, Heading
+from quiz.answers import date_of
+from quiz.history.counts import Confusion, Group, Heading
 from quiz.history.store import Store
 
 LAST_DAYS = 14
@@ -104,9 +102,9 @@ def scores(store: Store, since_day: int | None = None) -> Scores:
     )
 
 
-def last_days(store: Store, today: int, count: int = LAST_DAYS) -> tuple[Count, ...]:
-    """The last practice days, oldest first, those without answers too; named as `25 Nov`."""
-    first = today - count + 1
+def last_days(store: Store, today: int) -> tuple[Count, ...]:
+    """The last LAST_DAYS practice days, oldest first, those without answers too."""
+    first = today - LAST_DAYS + 1
     return by_day(store.counted(Heading.DAY, first), range(first, today + 1))
 
 
@@ -154,8 +152,3 @@ def _together(name: str, groups: Sequence[Group]) -> Count:
         sum(group.spent for group in groups),
         timed,
     )
-
-
-def date_of(day: int) -> datetime:
-    """The date of a practice day."""
-    return datetime.fromtimestamp(day * DAY_SECONDS, UTC)

@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import sqrt
 
+from engine.errors import amount
 from quiz.learning.practice import KeyTally, Practice
 from quiz.progress.counts import FOURTHS
 
@@ -74,7 +75,7 @@ def keys_sentence(verdict: KeyVerdict, named: Callable[[str], str] = str) -> str
     """The verdict in one sentence; `named` says how a key is called."""
     if verdict.too_early:
         return (
-            f"Too early to tell which keys are weak: {verdict.answers} answers so far, "
+            f"Too early to tell which keys are weak: {amount(verdict.answers, 'answer')} so far, "
             f"from about {ENOUGH} on it can be said."
         )
     if not verdict.weak:

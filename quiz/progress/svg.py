@@ -7,6 +7,7 @@ what is drawn, so nothing has to be read off by eye. (Scalable Vector Graphics 1
 from collections.abc import Iterator, Sequence
 from html import escape
 from math import ceil, log10
+from unicodedata import east_asian_width
 
 from quiz.progress.charts import Bar, Bars, Chart, Matrix, Predictions, Share, Shares
 
@@ -24,6 +25,15 @@ UPRIGHT = 240
 LETTER = 6.6
 """About the width of a letter of 12 units in a common sans-serif face; for keeping things apart,
 nothing depends on it being exact."""
+
+CAPITAL, WIDE = 9.5, 12.5
+"""The same of a capital, and of a sign of the scripts that are written in squares."""
+
+NAME_COLUMN = 40 * LETTER
+"""A name gets no more room."""
+
+LABEL_UNITS = 50
+"""About what a word below a chart needs."""
 
 INK, GREY, PALE = "#111", "#666", "#ccc"
 MOST_UPRIGHT = 30
@@ -64,9 +74,10 @@ def svg(chart: Chart) -> str:
 
 
 def _shares(points: Sequence[Share]) -> tuple[float, list[str]]:
-    names = max((len(point.label) for point in points), default=0)
-    if len(points) <= MOST_UPRIGHT and names <= LONG_NAME:
+    longest = max((len(point.label) for point in points), default=0)
+    if len(points) <= MOST_UPRIGHT and longest <= LONG_NAME:
         return UPRIGHT + 40, list(_upright_shares(points))
+    names = min(NAME_COLUMN, max(_width(point.label) for point in points))
     return ROW * len(points) + 30, list(_lying_shares(points, names))
 
 
@@ -74,19 +85,19 @@ def _upright_shares(points: Sequence[Share]) -> Iterator[str]:
     """Points over their names, percent upwards."""
     left, right = MARGIN + 40, WIDTH - MARGIN
     yield from _percent_rows(left, right)
-    step = (right - left) / max(1, len(points))
+    step, every = (right - left) / max(1, len(points)), _every(len(points), right - left)
     for place, point in enumerate(points):
         x = left + step * (place + 0.5)
         yield _line(x, _level(point.low), x, _level(point.high), GREY, 2)
         yield _dot(x, _level(point.share))
-        if len(points) <= MOST_UPRIGHT // 2 or place % 2 == 0:
+        if place % every == 0:
             yield _text(x, TOP + UPRIGHT + 16, point.label, "middle")
             yield _text(x, TOP + UPRIGHT + 30, f"n={point.answers}", "middle", GREY, 9)
 
 
-def _lying_shares(points: Sequence[Share], names: int) -> Iterator[str]:
+def _lying_shares(points: Sequence[Share], names: float) -> Iterator[str]:
     """A row a point: name, interval and dot, numbers."""
-    left, right = MARGIN + min(names, 40) * LETTER + 10, WIDTH - MARGIN - 110
+    left, right = MARGIN + names + 10, WIDTH - MARGIN - 110
     bottom = TOP + ROW * len(points)
     for percent in range(0, 101, 25):
         x = left + (right - left) * percent / 100
@@ -95,7 +106,7 @@ def _lying_shares(points: Sequence[Share], names: int) -> Iterator[str]:
     for place, point in enumerate(points):
         y = TOP + ROW * (place + 0.5)
         low, at, high = (left + (right - left) * part for part in _parts(point))
-        yield _text(MARGIN, y + 4, point.label[:40])
+        yield _text(MARGIN, y + 4, _fitted(point.label, names))
         yield _line(low, y, high, y, GREY, 2)
         yield _dot(at, y)
         yield _text(WIDTH - MARGIN, y + 4, f"{point.share:.0%} of {point.answers}", "end")
@@ -110,7 +121,7 @@ def _bars(bars: Sequence[Bar]) -> tuple[float, list[str]]:
         lines.append(_line(left, y, right, y, PALE))
         lines.append(_text(left - 6, y + 4, f"{top * part / 4:g}", "end", GREY))
     step = (right - left) / max(1, len(bars))
-    every = ceil(len(bars) * 50 / (right - left)) or 1  # a name needs about 50 units
+    every = _every(len(bars), right - left)
     for place, bar in enumerate(bars):
         height = UPRIGHT * bar.value / top
         x = left + step * place
@@ -120,8 +131,8 @@ def _bars(bars: Sequence[Bar]) -> tuple[float, list[str]]:
         )
         middle = x + step / 2
         if bar.value:
-            value = _text(middle, TOP + UPRIGHT - height - 4, f"{bar.value:.0f}", "middle", INK, 9)
-            lines.append(value)
+            value = f"{bar.value:.0f}" if bar.value >= 0.5 else "<1"
+            lines.append(_text(middle, TOP + UPRIGHT - height - 4, value, "middle", INK, 9))
         if place % every == 0:
             lines.append(_text(middle, TOP + UPRIGHT + 16, bar.label, "middle"))
     return UPRIGHT + 30, lines
@@ -131,14 +142,16 @@ def _matrix(chart: Matrix) -> tuple[float, list[str]]:
     """Rows asked, columns picked; the columns bear the numbers of the rows."""
     if not chart.names:
         return 0, []
-    left = MARGIN + 40 * LETTER
+    left = MARGIN + NAME_COLUMN
     most = max(max(row) for row in chart.counts)
     lines = [_text(MARGIN, TOP + 12, "asked, down; picked, across", colour=GREY)]
     for place in range(len(chart.names)):
         lines.append(_text(left + ROW * 2 * (place + 0.5), TOP + 12, str(place + 1), "middle"))
     for down, (name, row) in enumerate(zip(chart.names, chart.counts, strict=True)):
         y = TOP + ROW * (down + 1)
-        lines.append(_text(MARGIN, y + 15, f"{down + 1}  {name[:38]}"))
+        lines.append(
+            _text(MARGIN, y + 15, f"{down + 1}  {_fitted(name, NAME_COLUMN - 4 * LETTER)}")
+        )
         for across, count in enumerate(row):
             x = left + ROW * 2 * across
             shade = 255 - round(110 * count / most)
@@ -217,7 +230,30 @@ def _text(
 
 
 def _wrapped(text: str, width: float) -> list[str]:
-    """Lines of at most `width` letters."""
+    """Two lines of at most `width` letters; what has no room in them stands in the description."""
     from textwrap import wrap
 
-    return wrap(text, int(width))[:2]
+    return wrap(text, int(width), max_lines=2, placeholder=" …")
+
+
+def _every(count: int, room: float) -> int:
+    """Of `count` words below a chart each how-manieth is written, so that they stand apart."""
+    return ceil(count * LABEL_UNITS / room) or 1
+
+
+def _width(text: str) -> float:
+    """About the width of a text of 12 units."""
+    return sum(
+        WIDE if east_asian_width(sign) in "WF" else CAPITAL if sign.isupper() else LETTER
+        for sign in text
+    )
+
+
+def _fitted(text: str, room: float) -> str:
+    """The text, its end left out where it would need more room."""
+    if _width(text) <= room:
+        return text
+    end = len(text)
+    while end and _width(f"{text[:end]}…") > room:
+        end -= 1
+    return f"{text[:end].rstrip()}…"

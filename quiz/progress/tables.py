@@ -8,7 +8,8 @@ import io
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from quiz.progress.counts import Count, date_of
+from quiz.answers import date_of
+from quiz.progress.counts import Count
 from quiz.progress.report import Report
 
 CSV_COLUMNS = ("group", "name", "answers", "right", "accuracy", "low", "high", "seconds")
@@ -127,9 +128,7 @@ def _csv_rows(report: Report) -> Iterator[tuple[object, ...]]:
 def _dated(report: Report) -> list[tuple[str, Count]]:
     """The days with their dates, `2026-11-28`."""
     first = report.day - len(report.days) + 1
-    return [
-        (date_of(first + place).date().isoformat(), day) for place, day in enumerate(report.days)
-    ]
+    return [(date_of(first + place).isoformat(), day) for place, day in enumerate(report.days)]
 
 
 def _csv_count(group: str, count: Count) -> tuple[object, ...]:

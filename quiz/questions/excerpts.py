@@ -230,10 +230,7 @@ def _band_and_bass(
     if device is None:
         return plan, score
     bass = tuple(note.event for note in _line(plan, question, asked=False))
-    tracks = tuple(
-        replace(track, notes=bass) if track.part is Part.BASS else track for track in score.tracks
-    )
-    return plan, replace(score, tracks=tracks)
+    return plan, score.with_notes(Part.BASS, bass)
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,6 +35,7 @@ from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.neck import NeckDrawing
+from quiz.widgets.notice import Notice
 from quiz.workbench import Workbench
 
 TEMPO_STEP = 4.0
@@ -150,7 +151,7 @@ class CatalogueScreen(Screen[None]):
                 yield FormStrip(self._bench.signs, id="strip")
                 yield Static(id="reach", markup=False)
                 yield Static(id="source", markup=False)
-        yield Static(id="notice", markup=False)
+        yield Notice(id="notice")
         yield KeyFooter()
 
     def on_mount(self) -> None:
@@ -186,7 +187,7 @@ class CatalogueScreen(Screen[None]):
         else:
             self._show_form(device)
         self.query_one("#source", Static).update(Content(f"Known from: {device.source}"))
-        self._say("")
+        self.query_one(Notice).say("")
 
     def _reach_words(self, row: Row) -> str:
         """How far the player has come with it, a line for each kind."""
@@ -233,11 +234,6 @@ class CatalogueScreen(Screen[None]):
         hands.display = shown is not None and shown.stretches > 0
         hands.update(Content(HANDS))
 
-    def _say(self, text: str) -> None:
-        notice = self.query_one("#notice", Static)
-        notice.update(Content(text))
-        notice.display = bool(text)
-
     def _change(self, hearing: Hearing) -> None:
         """Other circumstances; what sounds is replaced at once."""
         self._hearing = hearing
@@ -252,11 +248,11 @@ class CatalogueScreen(Screen[None]):
             self._heard = self._hearing
             self._sounding.play(self._hearing)
         except EngineError as error:
-            self._say(str(error))
+            self.query_one(Notice).say(str(error))
 
     @on(Sounding.Ready)
     def _ready(self, message: Sounding.Ready) -> None:
-        self._say(self._sounding.take_in(message))
+        self.query_one(Notice).say(self._sounding.take_in(message))
 
     def action_stop(self) -> None:
         """Stop the sound."""
@@ -290,14 +286,14 @@ class CatalogueScreen(Screen[None]):
         bench, hearing = self._bench, self._hearing
         row = find_row(hearing.device, bench.catalogue)
         if not kinds_of(row):
-            self._say(f"Nobody asks about {row.name}, so there is nothing to pin.")
+            self.query_one(Notice).say(f"Nobody asks about {row.name}, so there is nothing to pin.")
             return
         pins = dict(bench.settings.pins)
         if pins.pop(row.id, None) is None:
             pins[row.id] = Pin(hearing.texture.value, round(hearing.tempo))
         problem = bench.change(replace(bench.settings, pins=pins))
         self._show()
-        self._say(problem or _pin_words(row, pins.get(row.id)))
+        self.query_one(Notice).say(problem or _pin_words(row, pins.get(row.id)))
 
     def action_rest(self) -> None:
         """Let the device rest; wake it when it does."""
@@ -312,7 +308,9 @@ class CatalogueScreen(Screen[None]):
         bench = self._bench
         row = find_row(self._hearing.device, bench.catalogue)
         if not kinds_of(row):
-            self._say(f"Nobody asks about {row.name}, so there is nothing to change.")
+            self.query_one(Notice).say(
+                f"Nobody asks about {row.name}, so there is nothing to change."
+            )
             return
         focus, entry = _focus_of(bench), about(DEVICE, row.id)
         if focus.stance(entry) is stance:
@@ -321,7 +319,7 @@ class CatalogueScreen(Screen[None]):
         settings = replace(bench.settings, resting=changed.resting, leading=changed.leading)
         problem = bench.change(settings)
         self._show()
-        self._say(problem or f"{row.name}: {STANCE_WORDS[stance]}.")
+        self.query_one(Notice).say(problem or f"{row.name}: {STANCE_WORDS[stance]}.")
 
     def action_export(self) -> None:
         """Choose a kind of file to write what is shown into."""

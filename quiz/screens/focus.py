@@ -70,7 +70,7 @@ class FocusScreen(Screen[None]):
     def _words(self, entry: str) -> Content:
         words = entry_words(entry, self._bench.catalogue)
         stance = self._focus.stance(entry)
-        return Content(f"{words:<24}{'' if stance is Stance.USUAL else stance.value}")
+        return Content(f"{words:<23} {'' if stance is Stance.USUAL else stance.value}")
 
     @on(OptionList.OptionSelected, "#focus")
     def _selected(self, event: OptionList.OptionSelected) -> None:

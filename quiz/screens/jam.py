@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from engine.jam import JamPlace, cues
+from engine.jam_places import JamPlace, cues
 from engine.timing import seconds_at
 from quiz.calls import Called, Coming, Counted, Cued, Event, Heard, Jam, Outcome, step
 from quiz.display.wording import figure_words, key_words
@@ -22,6 +22,7 @@ from quiz.sound.bandstand import Bandstand
 from quiz.widgets.answer_pad import Choices
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.notice import Notice
 from quiz.workbench import Workbench
 
 LINES_KEPT = 6
@@ -58,7 +59,7 @@ class JamScreen(Screen[None]):
         yield Static(id="how", markup=False)
         yield FormStrip(self._bench.signs, id="strip")
         yield Static("Name each figure before the next one comes.", id="sentence", markup=False)
-        yield Static(id="notice", markup=False)
+        yield Notice(id="notice")
         yield Choices(id="figures")
         with VerticalScroll(id="calls-box", can_focus=False):
             yield Static(id="calls", markup=False)
@@ -74,7 +75,7 @@ class JamScreen(Screen[None]):
         self.query_one(Choices).offer(words)
         self._show_how(None)
         self._stand = self._bench.studio.bandstand(self._setlist.legs())
-        self._say(self._bench.player.silent or self._bench.studio.problem or "")
+        self.query_one(Notice).say(self._bench.player.silent or self._bench.studio.problem or "")
         self._bench.player.play_feed(self._stand.feed)
         self._stand.begin()
         self.set_interval(FOLLOW_SECONDS, self._follow)
@@ -110,7 +111,7 @@ class JamScreen(Screen[None]):
 
     def _say_why_it_ended(self, stand: Bandstand) -> None:
         why = stand.problem or self._bench.player.silent or "another sound took its place"
-        self._say(f"The jam ended: {why}")
+        self.query_one(Notice).say(f"The jam ended: {why}")
         self.query_one(FormStrip).sounding = None
 
     def _cue(self, stand: Bandstand) -> None:
@@ -185,12 +186,6 @@ class JamScreen(Screen[None]):
         if place is not None and place.leads_over and leg.following is not None:
             return f"now into {key_words(leg.following, self._bench.names)}"
         return f"in {key_words(leg.key, self._bench.names)}"
-
-    def _say(self, text: str) -> None:
-        """One line under the form; empty text clears it."""
-        notice = self.query_one("#notice", Static)
-        notice.update(Content(text))
-        notice.display = bool(text)
 
     # --- what the player does -------------------------------------------------------------------
 

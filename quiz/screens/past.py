@@ -7,11 +7,9 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from engine.catalogue import Device
 from engine.score import Texture
 from quiz.display.wording import key_words
-from quiz.grading.lines import Marks
-from quiz.grading.tried import played_back, tried_device
+from quiz.grading.tried import Retake, answer_heard
 from quiz.learning.reach import WHO_PLAYS
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
@@ -22,6 +20,7 @@ from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.workbench import Workbench
 
@@ -63,7 +62,7 @@ class PastScreen(Screen[None]):
         signs = self._bench.signs
         yield Static(id="count", markup=False)
         yield FormStrip(signs, id="strip")
-        yield Static(id="notice", markup=False)
+        yield Notice(id="notice")
         yield Outcome(self._bench, id="feedback")
         yield KeyFooter()
 
@@ -76,7 +75,7 @@ class PastScreen(Screen[None]):
         self.query_one("#count", Static).update(Content("   ".join(self._heading())))
         outcome = self.query_one(Outcome)
         outcome.show(past.question, past.grade, verdict_of(past.answer), words, lines)
-        self._say(past.problem)
+        self.query_one(Notice).say(past.problem)
         self._show_form(past.question)
         if past.question is not None:
             bench.studio.prepare(Excerpt(past.question))
@@ -85,7 +84,7 @@ class PastScreen(Screen[None]):
         """Only what can be heard is offered."""
         if action in ("hear", "slower", "save"):
             return self._past.question is not None
-        return self._has_mine if action == "mine" else True
+        return self._mine() is not None if action == "mine" else True
 
     def _heading(self) -> list[str]:
         """When it was, the kind, the key, who played and how fast."""
@@ -110,34 +109,27 @@ class PastScreen(Screen[None]):
 
     # --- sound ----------------------------------------------------------------------------------
 
-    @property
-    def _has_mine(self) -> bool:
+    def _asked(self, speed: float = 1.0) -> Excerpt | None:
         question = self._past.question
-        played = played_back(question, self._past.answer.given) if question else None
-        return self._mine() is not None or played is not None
+        return None if question is None else Excerpt(question, speed=speed)
 
-    def _mine(self) -> Device | None:
+    def _mine(self) -> Excerpt | Retake | None:
         """What was answered, where that can be heard."""
-        question, grade = self._past.question, self._past.grade
-        if question is None or grade is None:
+        past = self._past
+        if past.question is None:
             return None
-        if question.kind is not Kind.FIT:
-            return tried_device(question, grade, self._bench.catalogue)
-        marks = grade.marks or Marks()
-        ticked = (*marks.hits, *marks.false_alarms)
-        return self._bench.catalogue.find(ticked[0]) if ticked else None
+        return answer_heard(past.question, past.grade, past.answer.given, self._bench.catalogue)
 
-    def _play(self, device: Device | None = None, speed: float = 1.0) -> None:
-        if self._past.question is not None:
-            excerpt = Excerpt(self._past.question, device, speed)
-            self.query_one(Outcome).hear(excerpt)
-            self._sounding.play(excerpt)
+    def _play(self, passage: Excerpt | Retake | None) -> None:
+        if passage is not None:
+            self.query_one(Outcome).hear(passage)
+            self._sounding.play(passage)
 
     @on(Sounding.Ready)
     def _ready(self, message: Sounding.Ready) -> None:
         problem = self._sounding.take_in(message)
         if problem:
-            self._say(problem)
+            self.query_one(Notice).say(problem)
 
     def _follow(self) -> None:
         """Move the bar with the sound."""
@@ -147,21 +139,15 @@ class PastScreen(Screen[None]):
 
     def action_hear(self) -> None:
         """The question as it was asked."""
-        self._play()
+        self._play(self._asked())
 
     def action_slower(self) -> None:
         """The same, slower."""
-        self._play(speed=SLOWER)
+        self._play(self._asked(SLOWER))
 
     def action_mine(self) -> None:
         """What was answered, in its place."""
-        question, device = self._past.question, self._mine()
-        played = played_back(question, self._past.answer.given) if question else None
-        if played is not None:
-            self.query_one(Outcome).hear(None)
-            self._sounding.play(played)
-        elif device is not None:
-            self._play(device)
+        self._play(self._mine())
 
     def action_stop(self) -> None:
         """Silence."""
@@ -170,14 +156,9 @@ class PastScreen(Screen[None]):
     def action_save(self) -> None:
         """Write the sound to a file."""
         if self._past.question is not None:
-            self._say(self._bench.save_clip(self._past.question))
+            self.query_one(Notice).say(self._bench.save_clip(self._past.question))
 
     def action_leave(self) -> None:
         """Back, in silence."""
         self._sounding.stop()
         self.dismiss()
-
-    def _say(self, text: str) -> None:
-        notice = self.query_one("#notice", Static)
-        notice.update(Content(text))
-        notice.display = bool(text)

@@ -21,6 +21,7 @@ from quiz.questions.kinds import KINDS, Kind
 from quiz.teacher.result_fields import date_text
 from quiz.teacher.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
 from quiz.widgets.footer import KeyFooter
+from quiz.widgets.notice import Notice
 from quiz.workbench import Workbench
 
 CSV_NAME = "lastbar-roster.csv"
@@ -65,7 +66,7 @@ class RosterScreen(Screen[None]):
         """Title, table, problems."""
         place = printable(self._folder.name or str(self._folder))
         yield Static(Content(f"Roster: {place}"), classes="title", markup=False)
-        yield Static("Reading the folder ...", id="state", markup=False)
+        yield Notice("Reading the folder ...", id="state")
         yield DataTable[Text](id="players", cursor_type="row", zebra_stripes=True)
         with VerticalScroll(id="problems"):
             yield Static(id="lines", markup=False)
@@ -92,14 +93,14 @@ class RosterScreen(Screen[None]):
     @on(FolderRead)
     def _show(self, message: FolderRead) -> None:
         if isinstance(message.outcome, ResultsError):
-            self._say(str(message.outcome))
+            self.query_one(Notice).say(str(message.outcome))
             return
         self._roster = roster = message.outcome
         table = self.query_one("#players", DataTable)
         for place, player in enumerate(roster.players):
             table.add_row(*map(Text, self._cells(player)), key=str(place))
         count = len(roster.players)
-        self._say(
+        self.query_one(Notice).say(
             f"{count} player{'' if count == 1 else 's'}. Enter shows what one has done."
             if count
             else "There are no results here: put the players' files into this folder."
@@ -137,12 +138,9 @@ class RosterScreen(Screen[None]):
             target = free_name(Path.cwd() / CSV_NAME)
             write_whole(target, as_csv(self._roster))
         except (ResultsError, OSError) as error:  # the working folder may be gone
-            self._say(str(error))
+            self.query_one(Notice).say(str(error))
             return
-        self._say(f"Written: {target.name}")
-
-    def _say(self, text: str) -> None:
-        self.query_one("#state", Static).update(Content(text))
+        self.query_one(Notice).say(f"Written: {target.name}")
 
 
 class PlayerScreen(Screen[None]):

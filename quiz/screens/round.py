@@ -11,15 +11,13 @@ from textual.widgets import ContentSwitcher, Static
 
 from engine.catalogue import Device
 from engine.errors import EngineError
-from engine.score import Texture
 from quiz.display.cautions import HANDS
 from quiz.display.feedback import feedback_lines, teachers_word
-from quiz.display.wording import question_sentence, verdict_sentence, why_words
+from quiz.display.wording import heading_words, question_sentence, verdict_sentence
 from quiz.errors import QuizError
 from quiz.grading.lines import Grade, Marks, grade_nothing
 from quiz.grading.replies import grade_reply
-from quiz.grading.tried import played_back, tried_device
-from quiz.learning.reach import WHO_PLAYS
+from quiz.grading.tried import Retake, answer_heard
 from quiz.learning.today import left_words
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import KINDS, Kind
@@ -48,6 +46,7 @@ from quiz.session import (
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
+from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.widgets.play_pad import PlayPad
 from quiz.workbench import Workbench
@@ -130,6 +129,7 @@ class RoundScreen(Screen[None]):
         self._state, self._effects = begin(length, bench.coach.next(), time.monotonic())
         self._bass: Device | None = None  # of `fit`: the figure that is heard with the band
         self._given_text = ""  # the answer to the present question, once it is given
+        self._done_told = bench.coach.placing or bench.coach.today().done
         self._sounding = Sounding(self, bench)
 
     def compose(self) -> ComposeResult:
@@ -138,7 +138,7 @@ class RoundScreen(Screen[None]):
         yield Static(id="count", markup=False)
         yield FormStrip(bench.signs, id="strip")
         yield Static(id="sentence", markup=False)
-        yield Static(id="notice", markup=False)
+        yield Notice(id="notice")
         with ContentSwitcher(id="answer", initial="asking"):
             begin_take = bench.live_take if bench.playable else None
             yield AnswerArea(
@@ -161,7 +161,7 @@ class RoundScreen(Screen[None]):
         allowed = {
             "go_on": not asking,
             "undo": not asking,
-            "mine": not asking and self._has_mine,
+            "mine": not asking and self._mine() is not None,
             "hear_figure": not asking and question.kind is Kind.FIT,
             "give_up": asking,
             "replay": self._state.may_replay,
@@ -185,7 +185,7 @@ class RoundScreen(Screen[None]):
             self._show_feedback()
         elif self._state.phase is Phase.ASKING is not before.phase:
             self._show_question()
-            self._say(TAKEN_BACK)
+            self.query_one(Notice).say(TAKEN_BACK)
 
     def _carry_out(self, effects: tuple[Effect, ...]) -> None:
         for effect in effects:
@@ -213,22 +213,17 @@ class RoundScreen(Screen[None]):
 
     def _play(self, effect: Play) -> None:
         self.query_one(AnswerArea).leave_take()
-        played = played_back(effect.question, self._given_text, effect.speed)
-        if effect.mine and played is not None:
-            self.query_one(Outcome).hear(None)
-            self._sounding.play(played)
-            return
-        device = self._mine() if effect.mine else None
-        excerpt = Excerpt(effect.question, device, effect.speed)
-        self.query_one(Outcome).hear(excerpt if self._state.grade is not None else None)
-        self._sounding.play(excerpt)
+        mine = self._mine(effect.speed) if effect.mine else None
+        passage = mine or Excerpt(effect.question, speed=effect.speed)
+        self.query_one(Outcome).hear(passage if self._state.grade is not None else None)
+        self._sounding.play(passage)
         self.refresh_bindings()  # it may have been the last playing
 
     @on(Sounding.Ready)
     def _ready(self, message: Sounding.Ready) -> None:
         problem = self._sounding.take_in(message)
         if problem:
-            self._say(problem)
+            self.query_one(Notice).say(problem)
 
     def _silence(self) -> None:
         self.query_one(AnswerArea).leave_take()
@@ -255,8 +250,9 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         question = state.current.question
         self._bass, self._given_text = None, ""
-        self._say(self._first_notice())
-        self.query_one("#count", Static).update(Content("   ".join(self._heading())))
+        self.query_one(Notice).say(self._first_notice())
+        heading = heading_words(state.current, state.number, state.length)
+        self.query_one("#count", Static).update(Content("   ".join(heading)))
         self._show_form(answered=False)
         self._show_sentence()
         self.query_one("#answer", ContentSwitcher).current = "asking"
@@ -270,26 +266,6 @@ class RoundScreen(Screen[None]):
             return self._bench.player.silent or ""
         first = question.kind is Kind.FIND and self._bench.coach.is_first(Kind.FIND)
         return HANDS if first else ""
-
-    def _heading(self) -> list[str]:
-        state = self._state
-        question = state.current.question
-        words = [
-            KINDS[question.kind].label,
-            f"{state.number} of {state.length}",
-            *_playings_words(question),
-            why_words(state.current),
-        ]
-        if KINDS[question.kind].heard:
-            who = (
-                "band, no bass"
-                if question.kind is Kind.FIT
-                else WHO_PLAYS[Texture(question.texture)]
-            )
-            words += [who, f"{question.feel}, {question.tempo:g} bpm"]
-        if question.kind is Kind.FIND:
-            words.append(f"a guess hits 1 in {question.own_neck.frets}")
-        return words
 
     def _show_form(self, answered: bool, grade: Grade | None = None) -> None:
         """The form; the chords of the bars that are asked about show after the answer."""
@@ -314,8 +290,8 @@ class RoundScreen(Screen[None]):
         state, bench = self._state, self._bench
         grade, question = state.grade, state.current.question
         assert grade is not None  # the phase is FEEDBACK only after an answer
-        if str(self.query_one("#notice", Static).content) == TAKEN_BACK:
-            self._say("")
+        if str(self.query_one(Notice).content) == TAKEN_BACK:
+            self.query_one(Notice).say("")
         self.query_one("#answer", ContentSwitcher).current = "feedback"
         self._show_sentence()
         self._show_form(answered=True, grade=grade)
@@ -323,7 +299,7 @@ class RoundScreen(Screen[None]):
             *feedback_lines(question, grade, bench.catalogue, bench.names),
             teachers_word(question, bench.catalogue),
             bench.coach.reach_sentence(question),
-            "" if bench.coach.placing else left_words(bench.coach.today()),
+            "" if bench.coach.placing else self._left_words(),
         ]
         words = verdict_sentence(question, grade, bench.catalogue)
         outcome = self.query_one(Outcome)
@@ -339,17 +315,20 @@ class RoundScreen(Screen[None]):
         else:
             bench.studio.prepare(Excerpt(question))
 
+    def _left_words(self) -> str:
+        """What is left of the day. When that has just become nothing it stands under the question
+        too, where it is seen without scrolling: this is where one may stop."""
+        today = self._bench.coach.today()
+        if today.done and not self._done_told:
+            self._done_told = True
+            self.query_one(Notice).say(left_words(today))
+        return left_words(today)
+
     def _first_bass(self, question: Question, grade: Grade) -> Device:
         """Of `fit`: the figure that is heard first, one that was ticked if there is one."""
         marks = grade.marks or Marks()
         options = (*marks.hits, *marks.misses, *marks.false_alarms, *question.options)
         return self._bench.catalogue.find(options[0])
-
-    def _say(self, text: str) -> None:
-        """One line under the question; empty text clears it."""
-        notice = self.query_one("#notice", Static)
-        notice.update(Content(text))
-        notice.display = bool(text)
 
     # --- what the player does -------------------------------------------------------------------
 
@@ -361,11 +340,11 @@ class RoundScreen(Screen[None]):
         try:
             grade = grade_reply(question, message.text, bench.names, bench.catalogue)
         except (EngineError, QuizError) as error:
-            self._say(str(error))
+            self.query_one(Notice).say(str(error))
             return
         self._answer(message.text, grade)
         if message.said:
-            self._say(message.said)
+            self.query_one(Notice).say(message.said)
 
     @on(PlayPad.Starting)
     def _take_starts(self, message: PlayPad.Starting) -> None:
@@ -376,7 +355,7 @@ class RoundScreen(Screen[None]):
         if self._sounding.playing:
             self._happen(Stopped(time.monotonic()))
         self._sounding.stop()  # what is still being rendered shall not come into the take
-        self._say("")
+        self.query_one(Notice).say("")
         self.query_one(AnswerArea).start_take()
 
     def _answer(self, given: str, grade: Grade) -> None:
@@ -393,7 +372,7 @@ class RoundScreen(Screen[None]):
 
     def action_mine(self) -> None:
         """Play what was answered."""
-        if self._has_mine:
+        if self._mine() is not None:
             self._happen(Replayed(mine=True))
 
     def action_stop(self) -> None:
@@ -433,25 +412,12 @@ class RoundScreen(Screen[None]):
 
     def action_save_clip(self) -> None:
         """Write what is asked to a WAV file in the working directory."""
-        self._say(self._bench.save_clip(self._state.current.question))
+        self.query_one(Notice).say(self._bench.save_clip(self._state.current.question))
 
-    @property
-    def _has_mine(self) -> bool:
-        """Whether what was answered can be heard."""
-        question = self._state.current.question
-        return self._mine() is not None or played_back(question, self._given_text) is not None
-
-    def _mine(self) -> Device | None:
-        """The device that the answer describes, if there is one to be heard."""
-        if self._state.current.question.kind is Kind.FIT:
-            return self._bass
-        if self._state.grade is None:
-            return None
-        return tried_device(self._state.current.question, self._state.grade, self._bench.catalogue)
-
-
-def _playings_words(question: Question) -> list[str]:
-    """How often it may be heard, where that is limited."""
-    if not question.playings:
-        return []
-    return ["1 playing" if question.playings == 1 else f"{question.playings} playings"]
+    def _mine(self, speed: float = 1.0) -> Excerpt | Retake | None:
+        """What was answered, where that can be heard; of `fit` the figure that is heard now."""
+        state, catalogue = self._state, self._bench.catalogue
+        question = state.current.question
+        if self._bass is not None:
+            return Excerpt(question, self._bass, speed)
+        return answer_heard(question, state.grade, self._given_text, catalogue, speed)

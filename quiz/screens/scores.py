@@ -15,6 +15,7 @@ from textual.widgets import DataTable, Static, TabbedContent, TabPane
 
 from quiz.errors import QuizError
 from quiz.files import free_name, write_whole
+from quiz.learning.schedule import counted_until
 from quiz.progress.charts import (
     Bars,
     Chart,
@@ -32,6 +33,7 @@ from quiz.progress.svg import svg
 from quiz.screens.history import HistoryScreen
 from quiz.widgets.chart_plot import ChartPlot
 from quiz.widgets.footer import KeyFooter
+from quiz.widgets.notice import Notice
 from quiz.workbench import Workbench
 
 TITLES = {
@@ -76,9 +78,8 @@ class ScoresScreen(Screen[None]):
     def __init__(self, bench: Workbench) -> None:
         super().__init__()
         self._bench = bench
-        self._report: Report = report(
-            bench.store, bench.store.practice(), bench.catalogue, bench.day
-        )
+        practice = bench.store.practice(until=counted_until(bench.day))
+        self._report: Report = report(bench.store, practice, bench.catalogue, bench.day)
 
     def compose(self) -> ComposeResult:
         """A tab for each chart; a tab is filled when it is first looked at."""
@@ -87,7 +88,7 @@ class ScoresScreen(Screen[None]):
             for name in CHARTS:
                 with TabPane(TITLES[name], id=name):
                     yield Vertical(id=f"view-{name}", classes="view")
-        yield Static(id="state", markup=False)
+        yield Notice(id="state")
         yield KeyFooter()
 
     @on(TabbedContent.TabActivated)
@@ -95,7 +96,7 @@ class ScoresScreen(Screen[None]):
         view = self.query_one(f"#view-{event.pane.id}", Vertical)
         if not view.children and event.pane.id is not None:
             view.mount_all(self._widgets(event.pane.id))
-        self._say("")
+        self.query_one(Notice).say("")
 
     def action_past(self) -> None:
         """The past questions."""
@@ -108,14 +109,9 @@ class ScoresScreen(Screen[None]):
             target = free_name(Path.cwd() / f"lastbar-{drawn.id}.svg")
             write_whole(target, svg(drawn))
         except (QuizError, OSError) as error:  # the working folder may be gone
-            self._say(str(error))
+            self.query_one(Notice).say(str(error))
             return
-        self._say(f"Written: {target.name}")
-
-    def _say(self, text: str) -> None:
-        state = self.query_one("#state", Static)
-        state.update(Content(text))
-        state.display = bool(text)
+        self.query_one(Notice).say(f"Written: {target.name}")
 
     # --- what is shown --------------------------------------------------------------------------
 

@@ -32,7 +32,7 @@ SHOWN = 60
 """Characters of a wrong value that a message repeats."""
 
 FAMILIES = ("head", "pickup", "tail", "ending", "form")
-"""What can be asked about, by family."""
+"""What can be asked about, by family. Written out: settings are read before any catalogue is."""
 
 KINDS_ASKED = tuple(kind.value for kind in ROUND_KINDS)
 

@@ -13,8 +13,9 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from quiz.errors import SettingsError
+from quiz.files import ENCODING
 from quiz.settings.checks import checked
-from quiz.settings.values import ENCODING, Settings
+from quiz.settings.values import Settings
 
 
 def save(settings: Settings, path: Path) -> None:

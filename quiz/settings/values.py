@@ -13,6 +13,7 @@ from engine.notation import NoteNames
 from engine.score import Texture
 from engine.tunings import own_tuning
 from quiz.errors import SettingsError
+from quiz.files import ENCODING
 from quiz.settings.checks import BUILTIN_TUNINGS, checked
 from quiz.settings.checks import BY_REACH as BY_REACH
 from quiz.settings.checks import KEY_NAMES as KEY_NAMES
@@ -20,8 +21,6 @@ from quiz.settings.checks import Pin as Pin
 from quiz.settings.checks import PlayBy as PlayBy
 
 GUITAR_KEYS, HORN_KEYS = ("E", "A", "D", "G", "C"), ("F", "Bb", "Eb", "Ab")
-ENCODING = "utf-8-sig"
-"""UTF-8; some editors put a byte order mark in front."""
 
 FAVOURED = 4.0
 """The weight of a key that a band favours, against 1 for the others."""

@@ -11,7 +11,8 @@ from contextlib import closing, suppress
 from pathlib import Path
 
 from engine.errors import EngineError
-from engine.jam import JamPlace, Leg, leg_score, place_at, tick_at
+from engine.jam import Leg, leg_score
+from engine.jam_places import JamPlace, place_at, tick_at
 from engine.score import Score
 from engine.sound import Mix
 from engine.stream import stream

@@ -27,30 +27,19 @@ from typing import NamedTuple
 
 from engine.catalogue import Catalogue
 from engine.errors import printable
-from engine.forms import Form
 from engine.score import Texture
 from engine.theory import Key
-from quiz.answers import Answer, Verdict
+from quiz.answers import Answer, Verdict, day_of
 from quiz.errors import AssignmentError, QuestionError
 from quiz.files import read_text
-from quiz.learning.material import Given, Only, Row, items_within, learning_order
+from quiz.learning.material import Given, Only, family_name, items_within, learning_order
 from quiz.learning.memory import Item
 from quiz.questions.kinds import Kind
 from quiz.teacher import assignment_fields as allowed
-from quiz.teacher.assignment_fields import FAMILIES as FAMILIES
-from quiz.teacher.assignment_fields import (
-    FORM,
-    LARGEST,
-    LONGEST_NOTE,
-    LONGEST_TITLE,
-    Fields,
-    parsed,
-)
+from quiz.teacher.assignment_fields import LARGEST, LONGEST_NOTE, LONGEST_TITLE, Fields, parsed
 
 USUAL_A_DAY = 12
 """Questions a day where the file does not say: a round, about ten minutes."""
-
-_FIRST_DAY = date(1970, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +55,7 @@ class Assignment:
     """Ids of catalogue rows, forms among them; with `families` it says what is asked about."""
 
     families: tuple[str, ...] = ()
-    """Some of FAMILIES. Without devices and families everything is asked about."""
+    """Some of `quiz.settings.checks.FAMILIES`. Without these and devices everything is asked."""
 
     kinds: tuple[Kind, ...] = ()
     """Empty means every kind."""
@@ -118,11 +107,6 @@ class Progress:
 
     tallies: tuple[Tally, ...]
     """Of each item that was answered, in the order of names."""
-
-    @property
-    def today_left(self) -> int:
-        """Answers that are still missing today."""
-        return max(0, self.a_day - self.today)
 
 
 def load_assignment(path: Path, catalogue: Catalogue) -> Assignment:
@@ -188,7 +172,7 @@ def limits(assignment: Assignment, catalogue: Catalogue) -> Only:
     rows = tuple(
         row.id
         for row in learning_order(catalogue)
-        if row.id in assignment.devices or family_of(row) in assignment.families
+        if row.id in assignment.devices or family_name(row) in assignment.families
     )
     only = Only(
         assignment.kinds,
@@ -208,11 +192,6 @@ def limits(assignment: Assignment, catalogue: Catalogue) -> Only:
         f"nothing of assignment '{assignment.id}' can be asked: none of its devices and families "
         "goes with one of its kinds; leave out kinds, or add devices"
     )
-
-
-def family_of(row: Row) -> str:
-    """The family of a row in the words of FAMILIES."""
-    return FORM if isinstance(row, Form) else row.family.value
 
 
 def how_far(assignment: Assignment, answers: Iterable[Answer], today: int) -> Progress:
@@ -238,4 +217,4 @@ def how_far(assignment: Assignment, answers: Iterable[Answer], today: int) -> Pr
 def _days_left(until: date | None, today: int) -> int | None:
     if until is None:
         return None
-    return max(0, (until - _FIRST_DAY).days - today + 1)
+    return max(0, day_of(until) - today + 1)

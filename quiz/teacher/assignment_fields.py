@@ -5,7 +5,6 @@ allowed. TOML and Python call different things a number and a date: `true` is no
 date with a time is no day.
 """
 
-import re
 import reprlib
 import tomllib
 from collections.abc import Callable, Mapping
@@ -15,13 +14,14 @@ from typing import Any, TypeGuard, TypeVar
 
 from engine.catalogue import Catalogue
 from engine.errors import MusicInputError, printable, shown
+from engine.fields import LONGEST_ID, is_identity
 from engine.notation import parse_key
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, Key, same_pitch
 from quiz.errors import AssignmentError
-from quiz.learning.material import LEARNED, learning_order
+from quiz.learning.material import learning_order
 from quiz.questions.kinds import ROUND_KINDS
-from quiz.settings.checks import FASTEST, KEY_NAMES, SLOWEST
+from quiz.settings.checks import FAMILIES, FASTEST, KEY_NAMES, SLOWEST
 
 LARGEST = 64_000
 """Characters, and bytes, of an assignment file."""
@@ -29,7 +29,7 @@ LARGEST = 64_000
 LONGEST_LINE = 4000
 """Characters of a line: a key with thousands of dots takes time that grows as its square."""
 
-LONGEST_ID, LONGEST_TITLE, LONGEST_NOTE = 40, 80, 200
+LONGEST_TITLE, LONGEST_NOTE = 80, 200
 """Characters."""
 
 MOST_ENTRIES = 500
@@ -40,12 +40,6 @@ MOST_A_DAY = 400
 
 MOST_NAMED = 5
 """How many wrong entries a message names."""
-
-FORM = "form"
-FAMILIES = (*(family.value for family in LEARNED), FORM)
-"""What `families` may hold."""
-
-_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 T = TypeVar("T")
 Check = Callable[[object], T]
@@ -116,7 +110,7 @@ def parsed(text: str) -> dict[str, Any]:
 
 def identity(value: object) -> str:
     """The id of an assignment."""
-    if isinstance(value, str) and len(value) <= LONGEST_ID and _ID.fullmatch(value):
+    if is_identity(value):
         return value
     raise _wrong(
         value,

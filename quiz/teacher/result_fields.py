@@ -6,13 +6,21 @@ A check gives the value to keep, or raises ResultsError saying what was given an
 import re
 import reprlib
 from collections.abc import Callable, Collection, Mapping
-from datetime import date, timedelta
+from datetime import date
 from typing import Any, NamedTuple
 
 from engine.errors import printable, shown
 from engine.score import Texture
 from engine.theory import LETTERS, Key, Note
-from quiz.answers import DAY_SECONDS, LATEST, LONGEST_RESPONSE, MICROSECONDS, Verdict
+from quiz.answers import (
+    DAY_SECONDS,
+    LATEST,
+    LONGEST_RESPONSE,
+    MICROSECONDS,
+    Verdict,
+    date_of,
+    day_of,
+)
 from quiz.errors import ResultsError
 from quiz.questions.kinds import Kind
 from quiz.teacher.assignment_fields import is_number
@@ -25,7 +33,6 @@ MOST_ITEMS = 10_000
 
 ID_BYTES = 16
 
-_FIRST_DAY = date(1970, 1, 1)
 _DAYS = range(-2, LATEST // MICROSECONDS // DAY_SECONDS + 3)  # what an answer may have
 _ID = re.compile(r"[a-z0-9]+([-+][a-z0-9]+)*")
 _HEX = re.compile(r"[0-9a-f]{32}")
@@ -69,7 +76,7 @@ class Outcome(NamedTuple):
 
 def date_text(day: int) -> str:
     """A practice day as a date: `2026-11-25`."""
-    return (_FIRST_DAY + timedelta(days=day)).isoformat()
+    return date_of(day).isoformat()
 
 
 def player_name(value: object) -> str:
@@ -118,7 +125,7 @@ def _one_of(words: Collection[str], what: str) -> Check:
 def _day(value: object) -> int:
     if isinstance(value, str) and _DATE.fullmatch(value):
         try:
-            day = (date.fromisoformat(value) - _FIRST_DAY).days
+            day = day_of(date.fromisoformat(value))
         except ValueError:  # such as the 30th of February
             day = _DAYS.stop
         if day in _DAYS:

@@ -267,15 +267,9 @@ def grouped(results: Iterable[Results]) -> tuple[tuple[Results, ...], ...]:
     return tuple(map(tuple, groups.values()))
 
 
-def merged(results: Iterable[Results]) -> tuple[Results, ...]:
-    """One result for each player and assignment, whatever the order of the files and however often
-    one is there: by name, then assignment. The name is that of the file with the newest answer."""
-    players = [together(group) for group in grouped(results)]
-    return tuple(sorted(players, key=lambda one: (one.name, one.assignment, one.answers)))
-
-
 def together(group: Sequence[Results]) -> Results:
-    """One result of some that belong to one player and assignment."""
+    """One result of some that belong to one player and assignment, whatever their order and however
+    often one is there. The name is that of the file with the newest answer."""
     newest = max(group, key=lambda one: (one.last_day, one.name))
     return Results(
         assignment=newest.assignment,

@@ -78,8 +78,8 @@ class _Percent(CategoricalAxisFormatter):
 class ChartPlot(PlotWidget, can_focus=False):
     """A plot that is looked at, not zoomed."""
 
-    def __init__(self, chart: Plotted, plain: bool, id: str | None = None) -> None:
-        super().__init__(id=id, allow_pan_and_zoom=False)
+    def __init__(self, chart: Plotted, plain: bool) -> None:
+        super().__init__(allow_pan_and_zoom=False)
         self._chart = chart
         self._plain = plain
 

@@ -1,6 +1,6 @@
 """What came of a question: verdict, figure as steps and on the neck, and what there is to say."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -8,9 +8,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from engine.catalogue import Catalogue
+from engine.pattern import Spot
+from engine.theory import Midi
 from quiz.answers import Verdict
 from quiz.display.drawing import ROWS, drawn, missed_spots
 from quiz.grading.lines import Grade, Marks, asked_part
+from quiz.grading.tried import Retake
 from quiz.neck.light import Light, lit
 from quiz.neck.shown import excerpt_lights, heard_heights, neck_of
 from quiz.questions.excerpts import Excerpt, question_plan
@@ -58,15 +61,18 @@ class Outcome(VerticalScroll):
         shown.set_classes(verdict.name.lower().replace("_", "-") if verdict else "")
         self.query_one("#remarks", Static).update(Content("\n".join(filter(None, lines))))
         about_one = question is not None and bool(question.device) and question.kind is not Kind.FIT
-        self._draw_steps(question if about_one else None)
-        self._draw_neck(question if about_one else None)
+        figure = question if about_one else None
+        heights = {} if figure is None else heard_heights(figure, self._bench.catalogue)
+        self._draw_steps(figure, heights)
+        self._draw_neck(figure, heights)
         self.scroll_home(animate=False)
 
-    def hear(self, excerpt: Excerpt | None) -> None:
-        """An excerpt begins to sound, and lights what it has on the neck; None for other sound."""
+    def hear(self, passage: Excerpt | Retake | None) -> None:
+        """A passage begins to sound, and an excerpt lights what it has on the neck; None where
+        nothing may be lit."""
         lights: tuple[Light, ...] = ()
-        if excerpt is not None and self._grade is not None and self._neck.display:
-            lights = excerpt_lights(excerpt, self._grade, self._bench.neck, self._bench.catalogue)
+        if isinstance(passage, Excerpt) and self._grade is not None and self._neck.display:
+            lights = excerpt_lights(passage, self._grade, self._bench.neck, self._bench.catalogue)
         self.lights = lights
 
     def follow(self, tick: int | None) -> None:
@@ -77,7 +83,7 @@ class Outcome(VerticalScroll):
     def _neck(self) -> NeckDrawing:
         return self.query_one("#neck", NeckDrawing)
 
-    def _draw_steps(self, question: Question | None) -> None:
+    def _draw_steps(self, question: Question | None, heights: Mapping[Spot, Midi]) -> None:
         steps, bench = self.query_one(FigureSteps), self._bench
         steps.display = question is not None and question.kind is not Kind.FIND  # the neck says it
         if question is None or not steps.display:
@@ -88,17 +94,17 @@ class Outcome(VerticalScroll):
             bench.names,
             bench.neck,
             missed_spots(self._grade) if self._grade else (),
-            heard_heights(question, bench.catalogue),
+            heights,
         )
         treads = [Tread(note.spot, note.height, note.labels, note.missed) for note in notes]
         steps.show(treads, ROWS)
 
-    def _draw_neck(self, question: Question | None) -> None:
+    def _draw_neck(self, question: Question | None, heights: Mapping[Spot, Midi]) -> None:
         """The figure on the neck; in a question about the neck, with the player's own places."""
         bench, grade, neck, remarks = self._bench, self._grade, self._neck, "#remarks"
         shown = None
         if question is not None and grade is not None:
-            shown = neck_of(question, grade, bench.neck, bench.catalogue)
+            shown = neck_of(question, grade, bench.neck, heights, bench.catalogue)
         neck.display = shown is not None
         if question is None or shown is None:
             return

@@ -45,22 +45,6 @@ def test_a_chart_in_a_key_names_the_root_as_a_note(text: str, symbol: str) -> No
     assert symbol == parse_chord(text).symbol(Note("B", -1))
 
 
-@pytest.mark.parametrize(
-    ("quality", "minor"),
-    [
-        ("7", False),
-        ("maj7", False),
-        ("6", False),
-        ("m7", True),
-        ("m6", True),
-        ("m7b5", True),
-        ("dim7", True),
-    ],
-)
-def test_a_chord_is_minor_by_its_third(quality: str, minor: bool) -> None:
-    assert minor is Chord(Degree(1), quality).minor
-
-
 def test_one_two_or_four_chords_are_spread_evenly_over_a_bar() -> None:
     one, two, four = parse_bars("I7 | IV7 V7 | I7 II7 IIm7 V7")
     assert ["I7", "I7", "I7", "I7"] == list(map(str, one))

@@ -6,9 +6,9 @@ import pytest
 
 from engine.catalogue import Device, Family, builtin_catalogue, doubled
 from engine.errors import MusicInputError
-from engine.figure import Figure, figure, path
+from engine.figure import Figure, figure, paths
 from engine.line import A1, A3, E1, HEARD_WELL, Compass
-from engine.neck import find_tuning, sounding
+from engine.neck import USUAL_NECK, Neck, find_tuning, sounding
 from engine.pattern import Spot, parse_pattern
 from engine.theory import PLAYED_KEYS, Key, Midi, Note
 
@@ -91,14 +91,15 @@ def test_a_figure_is_played_on_any_neck_at_its_own_pitch(name: str) -> None:
     tuning = find_tuning(name)
     for row in ROWS:
         drawn = figure(row, B_FLAT)
-        played = tuple(sounding(place, tuning) for place in path(drawn, tuning))
+        best = paths(drawn, Neck(tuning), best=1)[0]
+        played = tuple(sounding(place, tuning) for place in best.positions)
         assert drawn.pitches == played
 
 
 def test_a_figure_that_is_off_the_neck_is_refused() -> None:
     drawn = figure(device("climb"), B_FLAT, Compass(Midi(90), Midi(127)))
     with pytest.raises(MusicInputError, match=r"^MIDI note \d+ is off the neck"):
-        path(drawn)
+        paths(drawn, USUAL_NECK)
 
 
 @pytest.mark.parametrize(

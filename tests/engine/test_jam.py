@@ -10,19 +10,8 @@ from engine.catalogue import Device, builtin_catalogue
 from engine.errors import MusicInputError
 from engine.feels import Feel
 from engine.forms import find_form
-from engine.jam import (
-    JamPlace,
-    JamSettings,
-    Leg,
-    Placed,
-    cues,
-    first_leg,
-    leg_plan,
-    leg_score,
-    next_leg,
-    place_at,
-    tick_at,
-)
+from engine.jam import JamSettings, Leg, Placed, first_leg, leg_plan, leg_score, next_leg
+from engine.jam_places import JamPlace, cues, place_at, tick_at
 from engine.line import Compass
 from engine.plan import lead_over, seen_from
 from engine.score import ORGAN, Drum, NoteEvent, Part, Texture

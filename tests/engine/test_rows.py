@@ -43,7 +43,7 @@ def test_each_kind_of_field_is_read() -> None:
     assert "walk-up-2" == entry.identity()
     assert "Walk up" == entry.text("name")
     assert 3 == entry.whole("count")
-    assert entry.flag("loud", False) is True
+    assert entry.flag("loud") is True
     assert "head" == entry.choice("family", ("head", "tail"))
     assert ("a", "b") == entry.texts("many")
     assert ("a",) == entry.texts("single")
@@ -56,10 +56,8 @@ def test_a_missing_field_takes_its_default() -> None:
     entry = row()
     assert "plain" == entry.text("name", "plain")
     assert 7 == entry.whole("count", 7)
-    assert entry.flag("loud", True) is True
-    assert entry.flag("soft", False) is False
+    assert entry.flag("soft") is False
     assert "tail" == entry.choice("family", ("head", "tail"), "tail")
-    assert ("x",) == entry.texts("many", ("x",))
     assert not entry.has("name")
 
 
@@ -119,7 +117,7 @@ def test_what_is_no_whole_number_is_refused(value: object) -> None:
 @pytest.mark.parametrize("value", ["true", 1, 0, []])
 def test_what_is_not_true_or_false_is_refused(value: object) -> None:
     with pytest.raises(CatalogueError, match=refused("on", ".* was given: give true or false$")):
-        row(on=value).flag("on", False)
+        row(on=value).flag("on")
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,8 @@ from engine.catalogue import Family
 from engine.errors import MusicInputError
 from engine.feels import Feel, spot_tick
 from engine.forms import builtin_forms
-from engine.jam import JamSettings, Leg, Placed, cues, first_leg, leg_score, next_leg, place_at
+from engine.jam import JamSettings, Leg, Placed, first_leg, leg_score, next_leg
+from engine.jam_places import cues, place_at
 from engine.line import Compass
 from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, NoteEvent, Part, Score, Texture
 from engine.sound import CHUNK, Mix, Performance

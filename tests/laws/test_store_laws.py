@@ -1,6 +1,7 @@
 """Laws of the history: it is a set of answers, and everything else follows from them alone."""
 
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
@@ -209,16 +210,16 @@ def test_putting_answers_and_undos_together_is_a_union_of_sets(
 def test_the_live_practice_equals_the_replay_when_slips_are_taken_back_at_once(
     answers: list[Answer], data: st.DataObject
 ) -> None:
-    store, kept = memory_store(), list[Answer]()
-    practice = store.practice()
-    for number, answer in enumerate(in_order(answers)):
-        before, practice = practice, practice.after(answer)
-        store.append(answer, practice)
-        if data.draw(st.booleans()):
-            undo = Undo((1 << 64 | number).to_bytes(16, "big"), answer.id, answer.at, 0, "here")
-            store.undo(undo, before)
-            practice = before
-        else:
-            kept.append(answer)
-    assert Practice.replayed(kept) == practice == store.practice()
-    store.close()
+    kept = list[Answer]()
+    with closing(memory_store()) as store:
+        practice = store.practice()
+        for number, answer in enumerate(in_order(answers)):
+            before, practice = practice, practice.after(answer)
+            store.append(answer, practice)
+            if data.draw(st.booleans()):
+                undo = Undo((1 << 64 | number).to_bytes(16, "big"), answer.id, answer.at, 0, "here")
+                store.undo(undo, before)
+                practice = before
+            else:
+                kept.append(answer)
+        assert Practice.replayed(kept) == practice == store.practice()

@@ -40,12 +40,12 @@ from engine.theory import (
     Key,
     Note,
     degree_of,
-    frequency,
     nearest_tonic,
     same_pitch,
     spell,
 )
 from engine.timing import BLOCK, FRAME_RATE, TICKS_PER_BEAT, Tick, checked_tempo, frame_at
+from sounds.looping import hertz
 from tests.laws.strategies import (
     AWKWARD_TEXTS,
     CATALOGUE,
@@ -138,8 +138,8 @@ def test_the_nearest_tonic_is_less_than_an_octave_up(key: Key, low: int) -> None
 
 @given(st.floats(0, 115))
 def test_an_octave_doubles_the_frequency(midi: float) -> None:
-    assert 2 * frequency(midi) == pytest.approx(frequency(midi + OCTAVE))
-    assert frequency(midi) < frequency(midi + 0.01)
+    assert 2 * hertz(midi) == pytest.approx(hertz(midi + OCTAVE))
+    assert hertz(midi) < hertz(midi + 0.01)
 
 
 # --- reading and writing ------------------------------------------------------------------------

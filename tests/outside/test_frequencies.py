@@ -11,7 +11,8 @@ import pytest
 from music21 import interval, pitch
 
 from engine.neck import FOUR_STRING, TUNINGS, Position, Tuning, find_tuning, positions, sounding
-from engine.theory import A4, frequency
+from engine.theory import A4, A4_HERTZ
+from sounds.looping import hertz as frequency
 
 STANDARD_TUNING = 440.0
 """Hertz of A4, ISO 16:1975."""
@@ -28,7 +29,7 @@ OPEN_STRINGS = [
 
 
 def test_a4_is_the_standard_tuning_frequency() -> None:
-    assert STANDARD_TUNING == frequency(A4)
+    assert STANDARD_TUNING == frequency(A4) == A4_HERTZ
     assert 69 == A4
 
 

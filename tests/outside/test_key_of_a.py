@@ -9,10 +9,10 @@ from music21 import pitch
 
 from engine.catalogue import builtin_catalogue
 from engine.feels import Feel
-from engine.figure import figure, path
+from engine.figure import figure, paths
 from engine.forms import find_form
 from engine.line import write_line
-from engine.neck import FOUR_STRING
+from engine.neck import FOUR_STRING, USUAL_NECK
 from engine.plan import plan_choruses
 from engine.theory import Key, Note
 
@@ -97,8 +97,8 @@ def test_a_figure_in_a_sounds_from_the_open_a_up(name: str, pitches: list[str]) 
 
 def test_the_walk_up_of_bar_4_lies_on_the_neck_where_players_find_it() -> None:
     # common practice, no source: E string fret 5, A string frets 2 3 4, then 5
-    places = path(figure(builtin_catalogue().find("walk-up-one-four"), A))
-    named = [f"{FOUR_STRING.strings[place.string][0]}{place.fret}" for place in places]
+    best = paths(figure(builtin_catalogue().find("walk-up-one-four"), A), USUAL_NECK, best=1)[0]
+    named = [f"{FOUR_STRING.strings[place.string][0]}{place.fret}" for place in best.positions]
     assert ["E5", "A2", "A3", "A4", "A5"] == named
 
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from engine.jam import Cue, Leg, cues
+from engine.jam import Leg
+from engine.jam_places import Cue, cues
 from engine.timing import seconds_at
 from quiz.app import LastbarApp
 from quiz.locations import Locations

@@ -1,5 +1,8 @@
 """Invented players who know some of the material already, for trials of the placement.
 
+They are others than those of `quiz.learners` on purpose: those learn and forget from day to day,
+while a placement is over in one sitting and asks only how far the known reaches.
+
 What a player knows of a group is a soft frontier in its order of difficulty, with a level of its
 own for each kind and group: nothing of the placement's own model but the order itself.
 """

@@ -3,7 +3,8 @@
 `Fading` sums traces that fade by a power law, each at a rate of its own (after P. I. Pavlik and
 J. R. Anderson, Cognitive Science 29, 2005, 559-586). `Leaking` holds an item in integrators that
 leak at different rates (after M. C. Mozer and others, NIPS 22, 2009). Both are simplified from
-memory; their numbers are chosen here so that the memory model alone is clearly off.
+memory. Those of `quiz.learners` keep to the numbers of the papers; these are others on purpose,
+with numbers chosen here so that the memory model alone is clearly off.
 """
 
 from math import exp, log

@@ -1,36 +1,21 @@
 """Line mode in every kind: a line in, a line out."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from engine.theory import Key, Note
 from quiz.ask import LineRound, Said
 from quiz.display.cautions import HANDS
 from quiz.grading.replies import right_reply
 from quiz.learning.material import Only
-from quiz.learning.memory import Item
-from quiz.learning.reach import ItemReach, Reaches
 from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
 from quiz.questions.value import Question, from_parameters
 from quiz.settings.values import Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE
 from tests.quiz.benches import opened
-
-IN_A = (Key(Note("A")),)
-ITEMS = {
-    Kind.NAME: "fall",
-    Kind.WRITE: "climb",
-    Kind.SPELL: "climb",
-    Kind.FIND: "climb",
-    Kind.PLACE: "walk-up-one-four",
-    Kind.FIT: "climb",
-    Kind.FORM: "quick-change",
-    Kind.PLAY: "climb",
-}
+from tests.quiz.test_round_kinds import IN_A, ITEMS, at_rung
 
 
 def only(kind: Kind) -> Only:
@@ -54,13 +39,6 @@ def said(bench: Workbench, lines: Sequence[str], count: int = 1) -> list[Said]:
 
 def of(event: str, out: Sequence[Said]) -> list[Said]:
     return [one for one in out if one.data["event"] == event]
-
-
-def at_rung(bench: Workbench, kind: Kind, rung: int) -> None:
-    """Let the player stand on a rung."""
-    coach = bench.coach
-    reaches = Reaches(items={Item(ITEMS[kind], kind.value): ItemReach(rung, 0, 0.0)})
-    coach._practice = replace(coach._practice, reaches=reaches)
 
 
 @pytest.mark.parametrize("kind", ROUND_KINDS)

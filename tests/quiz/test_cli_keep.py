@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from engine.errors import amount
 from quiz.answers import INVENTED, Answer
 from quiz.cli import main
 from quiz.history.backups import newest_sound_backup
@@ -227,7 +229,7 @@ def test_a_file_with_bad_lines_is_imported_but_for_those(here: Machine, tmp_path
     assert "  2 answers, 2024-11-23 to 2024-11-23" in result.out.splitlines()
     assert [
         f"lastbar: {file}, line 3: it is no JSON, or has been cut short",
-        f"lastbar: {file}: the field 'mood' is unknown and was left out, in 1 lines",
+        f"lastbar: {file}: the field 'mood' is unknown and was left out, in 1 line",
     ] == result.error.splitlines()
     assert 32 == len(here.answers())
 
@@ -348,7 +350,7 @@ def test_invented_answers_are_told_and_stay_out(here: Machine, tmp_path: Path) -
         store.take_in([an_answer(800, origin=INVENTED)])
     result = here.keep("merge", demo)
     assert 1 == result.code
-    assert "1 answers are invented" in result.error
+    assert "1 answer is invented" in result.error
     assert some_answers(30) == here.answers()
     assert 1 == here.keep("restore", demo).code
     assert some_answers(30) == here.answers()
@@ -362,3 +364,43 @@ def test_a_damaged_history_of_one_s_own_takes_nothing_in(here: Machine, there: M
     assert "keep restore" in result.error
     assert NOISE == here.history.read_bytes()
     assert newest_sound_backup(here.backups) is not None
+
+
+# --- words ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("expected", "count", "words"),
+    [
+        ("1 answer", 1, ("answer",)),
+        ("2 answers", 2, ("answer",)),
+        ("0 answers", 0, ("answer",)),
+        ("1 record is", 1, ("record is", "records are")),
+        ("2 records are", 2, ("record is", "records are")),
+    ],
+)
+def test_what_is_one_is_not_said_as_if_it_were_many(
+    expected: str, count: int, words: tuple[str, ...]
+) -> None:
+    assert expected == amount(count, *words)
+
+
+def test_no_command_speaks_of_one_thing_as_of_many(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    single = Machine(tmp_path / "single", monkeypatch, capsys)
+    single.answer(some_answers(1))
+    fresh = Machine(tmp_path / "fresh", monkeypatch, capsys)
+    file = tmp_path / "one.jsonl"
+    said = [
+        single.keep("backup").out,
+        single.keep("list").out,
+        single.keep("check").out,
+        single.keep("restore").out,
+        single.keep("export", file).out,
+        fresh.keep("import", file).out,
+        fresh.keep("merge", single.history).out,
+    ]
+    assert all(re.search(r"\b1 (answer|record|installation)\b", words) for words in said)
+    for words in said:
+        assert not re.search(r"\b1 (\w+ )?\w+s\b(?<!is)(?<!was)", words), words

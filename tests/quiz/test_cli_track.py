@@ -207,3 +207,27 @@ def test_what_a_terminal_tells_all_its_processes_ends_the_work_in_one_line(
     assert "lastbar: stopped: no half file is left" == problems.splitlines()[-1]
     assert "Traceback" not in problems
     assert [] == list(out.iterdir())
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("track", "--plan-only", "--chorus", "nosuch"),
+        ("track", "--plan-only", "--chorus", "climb+nosuch@11"),
+        ("track", "--plan-only", "--chorus", "climb+dip+fall"),
+        ("track", "--plan-only", "--base", "nosuch"),
+        ("track", "--plan-only", "--device", "nosuch"),
+        ("sheet", "--chorus", "nosuch"),
+        ("sheet", "climb", "--base", "nosuch"),
+    ],
+)
+def test_a_device_that_is_not_there_is_not_found(
+    tmp_path: Path, arguments: tuple[str, ...]
+) -> None:
+    result = run(tmp_path, *arguments, "--key", "A")
+    assert "there is no device" in one_line_error(result, 2)
+
+
+def test_a_device_of_the_wrong_family_is_wrong_use(tmp_path: Path) -> None:
+    result = run(tmp_path, "track", "--plan-only", "--key", "A", "--base", "climb")
+    assert "is no base pattern" in one_line_error(result, 1)

@@ -106,6 +106,21 @@ def test_a_jam_leaves_out_what_rests(tmp_path: Path) -> None:
         assert 0.0 == wanted.key_weights["E"]
 
 
+def test_under_an_assignment_no_key_rests(tmp_path: Path) -> None:
+    every = Settings(resting=tuple(f"key:{key}" for key in KEY_NAMES))
+    with opened(tmp_path, Only(kinds=(Kind.SPELL,), assignment="thursday-horns"), every) as bench:
+        assert 4 == len(asked(bench, 4))
+
+
+def test_where_every_key_rests_the_day_has_nothing_due_either(tmp_path: Path) -> None:
+    every = Settings(resting=tuple(f"key:{key}" for key in KEY_NAMES))
+    with (
+        opened(tmp_path, settings=every) as bench,
+        pytest.raises(QuestionError, match="every key that comes at all rests"),
+    ):
+        bench.today()
+
+
 # --- placement ------------------------------------------------------------------------------------
 
 

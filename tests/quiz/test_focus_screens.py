@@ -6,8 +6,9 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Button, OptionList
 
+from engine.catalogue import builtin_catalogue
 from quiz.app import LastbarApp
-from quiz.learning.material import Only
+from quiz.learning.material import Only, learning_order
 from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.screens.focus import FocusScreen
 from quiz.screens.home import MENU, HomeScreen
@@ -123,6 +124,23 @@ async def test_devices_that_rest_can_be_woken_there_too(tmp_path: Path) -> None:
         await pilot.press("enter")
         await pilot.pause()
         assert ("device:climb",) == bench.settings.resting
+
+
+async def test_a_long_name_stands_apart_from_how_it_stands(tmp_path: Path) -> None:
+    longest = max(builtin_catalogue().devices, key=lambda device: len(device.name))
+    settings = Settings(resting=(f"device:{longest.id}",))
+    async with staged(tmp_path, settings=settings) as (_bench, app, pilot):
+        await open_focus(app, pilot)
+        assert f"{longest.name} rests" == options(app, "#focus")[-1]
+
+
+async def test_the_menu_stays_in_sight_however_much_rests(tmp_path: Path) -> None:
+    rows = learning_order(builtin_catalogue())
+    settings = Settings(resting=tuple(f"device:{row.id}" for row in rows))
+    async with staged(tmp_path, settings=settings, size=(60, 20)) as (_bench, app, pilot):
+        await pilot.pause()
+        today = app.screen.query_one("#today").region
+        assert today.bottom + 3 < 20
 
 
 async def test_home_and_a_round_say_when_everything_rests(tmp_path: Path) -> None:

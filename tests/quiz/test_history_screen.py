@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import DataTable, Static
+from textual.widgets import DataTable
 
 from quiz.answers import Answer
 from quiz.app import LastbarApp
@@ -19,7 +19,7 @@ from quiz.workbench import Workbench
 from tests.quiz.asking import every_row, made, question
 from tests.quiz.benches import staged
 from tests.quiz.histories import a_wrong_answer, an_answer
-from tests.quiz.test_scores_screen import visible
+from tests.quiz.test_app import visible, words
 
 IN_BB = question("climb+dip", "Bb", Kind.NAME, options=("climb+dip", "fall+dip"))
 
@@ -54,10 +54,6 @@ async def opened(pilot: Pilot[None], *keys: str) -> PastScreen:
     await pilot.pause()
     assert isinstance(pilot.app.screen, PastScreen)
     return pilot.app.screen
-
-
-def words(app: LastbarApp, selector: str) -> str:
-    return str(app.screen.query_one(selector, Static).content)
 
 
 async def test_past_questions_come_newest_first_with_what_came_of_them(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import DataTable
 
-from engine.jam import cues
+from engine.jam_places import cues
 from engine.timing import seconds_at
 from quiz.app import LastbarApp
 from quiz.learning.practice import CALLED, Practice

@@ -26,6 +26,7 @@ from quiz.widgets.neck import NeckDrawing, NeckPad
 from quiz.widgets.outcome import Outcome
 from quiz.workbench import Workbench
 from tests.quiz.benches import staged
+from tests.quiz.neck.test_drawing import text as drawing
 from tests.quiz.test_app import heard, start, visible, words
 
 CLIMB = Only(kinds=(Kind.FIND,), devices=("climb",), keys=(Key(Note("A")),))
@@ -51,6 +52,12 @@ class Stage(App[None]):
     @on(NeckPad.Given)
     def _given(self, message: NeckPad.Given) -> None:
         self.given.append(message.text)
+
+
+def drawn_at(pad: NeckPad, place: Position) -> tuple[int, int]:
+    """The column and the row of a pad in which a place is drawn."""
+    row = len(pad.view.neck.tuning.strings) - place.string
+    return drawing(pad.view, place)[row].index("o"), row
 
 
 @asynccontextmanager
@@ -123,9 +130,7 @@ async def test_notes_are_taken_back_one_by_one_or_all_at_once() -> None:
 async def test_a_click_on_a_fret_gives_it(left_handed: bool) -> None:
     async with padded(left_handed=left_handed) as (stage, pad, pilot):
         for place in (Position(0, 5), Position(1, 0), Position(3, 12)):
-            column = pad.view.column_of(place.fret)
-            assert column is not None
-            await pilot.click(NeckPad, offset=(column, 4 - place.string))
+            await pilot.click(NeckPad, offset=drawn_at(pad, place))
             assert place == pad.line[-1] == pad.cursor
         await pilot.press("enter")
         assert ["E5 A0 G12"] == stage.given
@@ -211,9 +216,7 @@ async def test_a_click_on_the_neck_answers_too(tmp_path: Path) -> None:
         await start(pilot, bench)
         pad = app.screen.query_one(NeckPad)
         for string, fret in ((0, 5), (1, 4), (1, 5), (1, 6)):
-            column = pad.view.column_of(fret)
-            assert column is not None
-            await pilot.click(NeckPad, offset=(column, 4 - string))
+            await pilot.click(NeckPad, offset=drawn_at(pad, Position(string, fret)))
         await pilot.press("enter")
         await pilot.pause()
         assert "Right: climb." in words(app, "#verdict")

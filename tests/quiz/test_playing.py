@@ -1,8 +1,10 @@
 """Answering by playing on a real MIDI port, through the whole program."""
 
+import socket
+import sys
 import time
 from collections.abc import AsyncIterator, Callable, Iterator
-from contextlib import asynccontextmanager, contextmanager
+from contextlib import ExitStack, asynccontextmanager, contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import Thread
@@ -22,10 +24,14 @@ from quiz.grading.replies import right_reply
 from quiz.learning.material import Only, items_within
 from quiz.past import open_past, past_sentences
 from quiz.playing.live_take import LiveTake, can_be_played
+from quiz.playing.midi_input import MidiInput
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question, Wanted
+from quiz.screens.home import HomeScreen
+from quiz.screens.jam import JamScreen
 from quiz.screens.past import PastScreen
 from quiz.screens.round import RoundScreen
+from quiz.screens.scores import ScoresScreen
 from quiz.session import Phase
 from quiz.settings.values import Settings
 from quiz.widgets.answer_pad import AnswerLine
@@ -34,6 +40,7 @@ from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE, made
 from tests.quiz.benches import opened, staged
 from tests.quiz.far_instrument import Instrument, free_port
+from tests.quiz.histories import an_answer
 from tests.quiz.test_app import start, visible, words
 
 IN_F = (Key(Note("F")),)
@@ -396,3 +403,108 @@ def test_asked_for_alone_it_says_what_is_missing() -> None:
     with pytest.raises(QuestionError, match="choose one in the settings"):
         items_within(Only(kinds=(Kind.PLAY,)), CATALOGUE)
     assert items_within(Only(kinds=(Kind.PLAY,), playing=True), CATALOGUE)
+
+
+# --- an instrument that does not answer ---------------------------------------------------------
+
+
+@contextmanager
+def mute() -> Iterator[str]:
+    """A network port whose other end takes no connection and refuses none: its queue is full."""
+    with socket.socket() as listener, ExitStack() as waiting:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(0)
+        address = listener.getsockname()
+        for _ in range(4):
+            caller = waiting.enter_context(socket.socket())
+            caller.setblocking(False)
+            with suppress(BlockingIOError):
+                caller.connect(address)
+        yield f"network:127.0.0.1:{address[1]}"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
+async def test_the_screen_stays_awake_while_an_instrument_does_not_answer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("quiz.playing.midi_input.CONNECT_SECONDS", 1.5)
+    within = Only(devices=("walk-up-one-four",))
+    with mute() as name:
+        async with staged(tmp_path, within, played_on(name)) as (bench, app, pilot):
+            began = time.monotonic()
+            await pilot.press("r")
+            await pilot.pause(0.5)
+            assert isinstance(app.screen, HomeScreen)
+            assert "Opening the instrument ..." in [told.message for told in app._notifications]
+            await pilot.press("r")  # once more changes nothing
+            assert time.monotonic() - began < 1.5
+            while not isinstance(app.screen, RoundScreen):
+                await pilot.pause(0.1)
+            assert "play" not in asked_kinds(bench)
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            assert 2 == len(app.screen_stack)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
+async def test_a_jam_waits_for_no_instrument(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("quiz.playing.midi_input.CONNECT_SECONDS", 1.5)
+    with mute() as name:
+        async with staged(tmp_path, None, played_on(name)) as (bench, app, pilot):
+            bench.store.take_in([an_answer(1), an_answer(2, device="fall")])
+            began = time.monotonic()
+            await pilot.press("j")
+            assert time.monotonic() - began < 1  # the screen is awake
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            assert isinstance(app.screen, JamScreen)
+            await pilot.press("escape", "escape")
+            began = time.monotonic()
+            app.action_open_jam()
+            assert time.monotonic() - began < 1  # it is known by now
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
+async def test_who_goes_elsewhere_while_an_instrument_opens_is_not_called_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("quiz.playing.midi_input.CONNECT_SECONDS", 0.5)
+    with mute() as name:
+        async with staged(tmp_path, None, played_on(name)) as (_bench, app, pilot):
+            await pilot.press("r", "s")
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            assert isinstance(app.screen, ScoresScreen)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
+def test_closing_waits_for_no_instrument_that_has_gone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("quiz.playing.midi_input.RETRY_SECONDS", 0.01)
+    with plugged() as (instrument, name):
+        listening = MidiInput(name)
+        instrument.plug_in()
+        instrument.unplug()
+        with mute() as other:
+            listening._name = other
+            while listening.problem is None:
+                time.sleep(0.01)
+            time.sleep(0.3)
+            began = time.monotonic()
+            listening.close()
+            assert time.monotonic() - began < 1
+
+
+def test_an_instrument_that_is_chosen_while_another_opens_is_the_one_that_counts(
+    tmp_path: Path,
+) -> None:
+    with plugged() as (instrument, name), opened(tmp_path, None, played_on(name)) as bench:
+        assert bench.to_be_opened
+        assert bench.try_instrument() is None
+        instrument.plug_in()
+        assert not bench.to_be_opened
+        bench.change(replace(bench.settings, midi_input="no such port"))
+        assert bench.to_be_opened
+        assert bench.try_instrument() is not None
+        assert not bench.playable

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from textual.geometry import Region
 from textual.pilot import Pilot
-from textual.widgets import DataTable, Static
+from textual.widgets import DataTable
 
 from quiz.app import LastbarApp
 from quiz.screens.home import HomeScreen
@@ -19,6 +19,7 @@ from quiz.teacher.assignment import Assignment
 from quiz.teacher.results import as_text, results_of
 from tests.quiz.benches import staged
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
+from tests.quiz.test_app import visible, words
 
 SIZES = [(80, 24), (60, 20)]
 
@@ -32,18 +33,6 @@ def put(folder: Path, file: str, name: str, first: int, assignment: str = "horns
     ]
     results = results_of(Assignment(assignment, "T", items=24), answers, name)
     (folder / file).write_text(as_text(results), encoding="utf-8")
-
-
-def visible(app: LastbarApp) -> str:
-    """What stands on the screen, as text."""
-    return "\n".join(
-        "".join(segment.text for segment in strip)
-        for strip in app.screen._compositor.render_strips()
-    )
-
-
-def words(app: LastbarApp, selector: str) -> str:
-    return str(app.screen.query_one(selector, Static).content)
 
 
 def row(app: LastbarApp, place: int) -> list[str]:

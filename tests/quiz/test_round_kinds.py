@@ -32,11 +32,15 @@ IN_A = (Key(Note("A")),)
 ITEMS = {
     Kind.NAME: "fall",
     Kind.WRITE: "climb",
+    Kind.SPELL: "climb",
     Kind.FIND: "climb",
     Kind.PLACE: "walk-up-one-four",
     Kind.FIT: "climb",
     Kind.FORM: "quick-change",
+    Kind.PLAY: "climb",
 }
+"""What is asked in each kind."""
+
 NEW_KINDS = (Kind.PLACE, Kind.FIT, Kind.FORM)
 SIZES = [(80, 24), (60, 20)]
 
@@ -490,3 +494,26 @@ async def test_an_answer_is_taken_back_and_given_anew(tmp_path: Path, kind: Kind
         (answer,) = bench.store.answers()
         assert question == from_parameters(answer.question)
         assert 2 == len(list(bench.store.every_answer()))
+
+
+# --- the end of the day's work ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 20)])
+async def test_when_nothing_is_due_any_more_it_is_seen_without_scrolling_once(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    settings = Settings(daily_questions=6, texture="bass")  # a third of them may be new
+    within = Only(kinds=(Kind.WRITE,))
+    async with staged(tmp_path, within, settings, size=size) as (bench, app, pilot):
+        await start(pilot, bench, length=8)
+        seen = []
+        for _ in range(4):
+            await pilot.press("ctrl+g")
+            await pilot.pause()
+            seen.append("Nothing is due any more today" in words(app, "#notice"))
+            assert seen[-1] == app.screen.query_one("#notice").display
+            await pilot.press("enter")
+            await pilot.pause()
+        assert [False, True, False, False] == seen
+        assert "nothing is due: ahead of time" in words(app, "#count")

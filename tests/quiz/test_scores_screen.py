@@ -24,16 +24,9 @@ from quiz.widgets.chart_plot import ChartPlot
 from tests.quiz.benches import staged
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.rememberers import Leaking, answers_of
+from tests.quiz.test_app import visible
 
 SIZES = [(80, 24), (60, 20)]
-
-
-def visible(app: LastbarApp) -> str:
-    """What stands on the screen, as text."""
-    return "\n".join(
-        "".join(segment.text for segment in strip)
-        for strip in app.screen._compositor.render_strips()
-    )
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,8 @@ import pytest
 from engine.catalogue import Catalogue, Device, Family, places
 from engine.feels import FEELS, Feel
 from engine.forms import Form
-from engine.jam import Cue, Leg, cues, leg_score
+from engine.jam import Leg, leg_score
+from engine.jam_places import Cue, cues
 from engine.line import write_line
 from engine.plan import COUNT_IN_BARS, plan_choruses
 from engine.score import NoteEvent, Part, Score, Texture

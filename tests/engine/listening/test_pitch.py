@@ -8,7 +8,7 @@ import pytest
 
 from engine.errors import TakeError
 from engine.listening.pitch import Thinner, Wave, lifted, track
-from engine.theory import frequency
+from sounds.looping import hertz
 
 B0, C4 = 23, 60
 
@@ -32,14 +32,14 @@ def tracked(wave: Wave, rate: int) -> Wave:
 def test_every_frame_of_a_steady_tone_is_within_five_cents_at_any_rate(
     midi: int, rate: int
 ) -> None:
-    keys = tracked(saw(frequency(midi), rate), rate)
+    keys = tracked(saw(hertz(midi), rate), rate)
     assert len(keys) > 20
     assert np.max(np.abs(keys - midi)) < 0.05
 
 
 @pytest.mark.parametrize("cents", [-30, -12, 7, 30])
 def test_a_detuned_tone_is_measured_where_it_stands(cents: int) -> None:
-    keys = tracked(saw(frequency(40 + cents / 100), 44_100), 44_100)
+    keys = tracked(saw(hertz(40 + cents / 100), 44_100), 44_100)
     assert abs(float(np.median(keys)) - 40 - cents / 100) < 0.02
 
 

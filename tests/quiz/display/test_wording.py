@@ -11,6 +11,7 @@ from quiz.display.wording import (
     answer_name,
     bars_words,
     degrees_text,
+    heading_words,
     key_words,
     notes_text,
     pick_words,
@@ -97,12 +98,27 @@ def test_no_heard_question_gives_its_answer_or_its_key_away() -> None:
 
 
 @pytest.mark.parametrize(("why", "days", "says"), [
-    ("new", 0, "new"), ("due", 1, "due: 1 day"), ("due", 5, "due: 5 days"),
+    ("new", 0, "new"), ("due", 1, "due: asked 1 day ago"), ("due", 5, "due: asked 5 days ago"),
     ("ahead", 0, "nothing is due: ahead of time"),
     ("contrast", 0, "the neighbour you mistook it for"),
 ])  # fmt: skip
 def test_why_a_question_is_asked(why: str, days: int, says: str) -> None:
     assert says == why_words(Next(question(CLIMB), why, days))
+
+
+@pytest.mark.parametrize(("asked", "says"), [
+    (question(CLIMB), ["Write it down", "2 of 12", "new", "whole band", "shuffle, 100 bpm"]),
+    (replace(question(CLIMB), playings=1, texture="bass"),
+     ["Write it down", "2 of 12", "1 playing", "new", "bass alone", "shuffle, 100 bpm"]),
+    (replace(question(CLIMB, kind=Kind.FIT), playings=3),
+     ["Fit the band", "2 of 12", "3 playings", "new", "band, no bass", "shuffle, 100 bpm"]),
+    (question(CLIMB, kind=Kind.SPELL), ["Spell it", "2 of 12", "new"]),
+    (made("climb", Kind.FIND), ["On the neck", "2 of 12", "new", "a guess hits 1 in 20"]),
+])  # fmt: skip
+def test_the_heading_says_who_plays_and_how_fast_where_something_is_heard(
+    asked: Question, says: list[str]
+) -> None:
+    assert says == heading_words(Next(asked, "new"), 2, 12)
 
 
 def test_a_pickup_into_the_top_leads_from_the_last_bar_into_bar_one() -> None:

@@ -18,6 +18,7 @@ from engine.track import TrackPlan
 from quiz.errors import FileError
 from quiz.exports.tracks import TrackJob, write_track, write_tracks
 from sounds import soundfont_path
+from tests.quiz.history.test_store import no_more_bytes
 
 CATALOGUE = builtin_catalogue()
 
@@ -94,4 +95,20 @@ def test_a_process_that_is_killed_is_noticed(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="was ended from outside"):
         write_tracks([job(tmp_path / f"{name}.wav", 80) for name in "ab"], lambda count: None)
     killer.join()
+    assert [] == list(tmp_path.iterdir())
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no limit of a file's length there")
+@pytest.mark.parametrize("ending", [".wav", ".flac", ".mid"])
+@pytest.mark.parametrize("room", [0, 100, 40_000])
+def test_a_full_disk_is_told_as_the_system_tells_it_and_leaves_nothing(
+    tmp_path: Path, ending: str, room: int
+) -> None:
+    target = tmp_path / f"t{ending}"
+    room = min(room, 100) if ending == ".mid" else room
+    with (
+        no_more_bytes(room),
+        pytest.raises(FileError, match=r"\(File too large\): .* check that the disk has room"),
+    ):
+        write_track(job(target))
     assert [] == list(tmp_path.iterdir())

@@ -6,8 +6,9 @@ from itertools import product
 import pytest
 
 from engine.catalogue import Device
-from quiz.grading.lines import Grade, grade_choice, grade_nothing
-from quiz.grading.tried import tried_device
+from quiz.answers import Verdict
+from quiz.grading.lines import Grade, Marks, grade_choice, grade_nothing
+from quiz.grading.tried import answer_heard, played_back, tried_device
 from quiz.questions.excerpts import Excerpt
 from quiz.questions.kinds import Kind
 from quiz.questions.value import Question
@@ -142,3 +143,43 @@ def test_every_pick_can_be_played_in_place_of_a_variant() -> None:
             if mine is not None:
                 plan, score = Excerpt(asked, mine).passage(CATALOGUE)
                 assert plan.length == score.length
+
+
+# --- as it is heard in place of the question ----------------------------------------------------
+
+
+def test_another_figure_is_heard_in_the_place_of_the_question_and_slower_with_it() -> None:
+    asked = made("climb", Kind.NAME)
+    other = next(pick for pick in asked.picks if pick != asked.right)
+    grade = grade_choice(asked, other, CATALOGUE)
+    heard = answer_heard(asked, grade, other, CATALOGUE, 0.75)
+    assert Excerpt(asked, CATALOGUE.find(grade.chosen_option), 0.75) == heard
+
+
+def test_nothing_is_heard_of_a_right_answer_of_none_and_before_one() -> None:
+    right = graded(CLIMB, "1 3 4 #4 5 5 5 5")
+    assert answer_heard(CLIMB, right, "1 3 4 #4 5 5 5 5", CATALOGUE) is None
+    assert answer_heard(CLIMB, grade_nothing(), "", CATALOGUE) is None
+    assert answer_heard(CLIMB, None, "", CATALOGUE) is None
+
+
+def test_a_take_is_heard_as_it_was_played_also_where_it_was_right() -> None:
+    asked = made("climb", Kind.PLAY)
+    take = "33@0 37@1 38@2 39@3"
+    grade = answered(asked, take)
+    assert played_back(asked, take) == answer_heard(asked, grade, take, CATALOGUE)
+    assert played_back(asked, take) is not None
+
+
+@pytest.mark.parametrize(("hits", "false_alarms", "first"), [
+    (("climb+dip",), ("fall+dip",), "climb+dip"), ((), ("fall+dip",), "fall+dip"),
+])  # fmt: skip
+def test_of_ticked_figures_one_that_agrees_is_heard_before_one_that_does_not(
+    hits: tuple[str, ...], false_alarms: tuple[str, ...], first: str
+) -> None:
+    asked = made("climb", Kind.FIT)
+    grade = Grade(Verdict.PARTLY, 0.5, marks=Marks(hits, (), false_alarms))
+    given = " ".join((*hits, *false_alarms))
+    assert Excerpt(asked, device(first)) == answer_heard(asked, grade, given, CATALOGUE)
+    ticked_none = Grade(Verdict.WRONG, 0.0, marks=Marks((), hits, ()))
+    assert answer_heard(asked, ticked_none, "", CATALOGUE) is None

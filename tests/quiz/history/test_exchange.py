@@ -173,7 +173,7 @@ BAD_ROWS = [
     (b"\xff", "it is no text in UTF-8 (byte 1)"),
     (b"3", "it is no JSON object"),
     (b"x" * 1_000_001, "it is too long"),
-    ({}, "'record' is None: give 'answer' or 'undo'"),
+    ({}, "'record' is missing: give 'answer' or 'undo'"),
     (GOOD | {"record": "question"}, "'record' is 'question': give 'answer' or 'undo'"),
     (GOOD | {"score": 7}, "'score' is 7.0, give 0 to 1"),
     (GOOD | {"score": "high"}, "'score' is 'high': give a number"),

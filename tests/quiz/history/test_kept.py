@@ -158,7 +158,7 @@ def test_a_history_of_an_earlier_version_is_sound_and_not_touched(tmp_path: Path
         (["UPDATE counted SET answers = answers + 1"], "counted scores do not follow"),
         (["DELETE FROM counted WHERE heading = 'key'"], "counted scores do not follow"),
         (["UPDATE answer SET tempo = 9999.0 WHERE seq = 5"], "'tempo' is 9999"),
-        (["UPDATE answer SET origin = 'invented' WHERE seq = 5"], "1 answers in it are invented"),
+        (["UPDATE answer SET origin = 'invented' WHERE seq = 5"], "1 answer in it is invented"),
         (["UPDATE answer SET given = CAST(x'ff' AS TEXT) WHERE seq = 5"], "no longer UTF-8"),
         (["DROP TABLE reach"], "parts are missing"),
     ],

@@ -1,10 +1,12 @@
 """Two machines' histories put together."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
@@ -184,3 +186,19 @@ def test_another_program_s_database_is_not_merged(tmp_path: Path) -> None:
         connection.execute("CREATE TABLE shopping (what TEXT)")
     with pytest.raises(ExchangeError, match="is no sound history"):
         source_of(path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names there")
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path: Path) -> None:
+    pipe, said = tmp_path / "pipe", list[str]()
+    os.mkfifo(pipe)
+
+    def ask() -> None:
+        with pytest.raises(ExchangeError) as refused:
+            source_of(pipe)
+        said.append(str(refused.value))
+
+    asking = Thread(target=ask, daemon=True)
+    asking.start()
+    asking.join(5)
+    assert [f"{pipe} is no plain file: give one"] == said

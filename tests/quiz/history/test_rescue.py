@@ -6,17 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from quiz.answers import Answer
 from quiz.errors import StoreDamaged, StoreTooNew, StoreUnwritable
 from quiz.history.backups import backups, daily_backup, open_kept, restore, set_aside
 from quiz.history.salvage import readable
 from quiz.history.store import diagnose, open_store
 from quiz.history.undo import Records
-from quiz.learning.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
-
-PAGE_BYTES = 4096
-"""What SQLite takes unless told otherwise. (sqlite.org/pgszchng2016.html)"""
+from tests.quiz.history.test_faults import PAGE_BYTES, kept
+from tests.quiz.history.test_store import a_history_of_version, no_more_bytes
 
 ANSWERS = [an_answer(number, FIRST_DAY + number // 30) for number in range(300)]
 
@@ -35,12 +32,6 @@ def path(tmp_path: Path) -> Path:
 @pytest.fixture
 def folder(path: Path) -> Path:
     return path.with_name("backups")
-
-
-def kept(path: Path) -> list[Answer]:
-    with closing(open_store(path)) as store:
-        assert Practice.replayed(store.answers()) == store.practice()
-        return list(store.answers())
 
 
 def spoil(path: Path, page: int) -> None:
@@ -181,6 +172,36 @@ def test_a_restored_history_of_which_nothing_is_left_is_the_backup(
     path.write_bytes(b"noise" * 1000)
     restore(backups(folder)[0], path)
     assert ANSWERS[:270] == kept(path)
+
+
+@pytest.mark.parametrize("room", [0, 4096, 100_000])
+def test_where_there_is_no_room_to_restore_all_is_as_it_was(
+    path: Path, folder: Path, tmp_path: Path, room: int
+) -> None:
+    older = tmp_path / "older.db"
+    with closing(open_store(older)) as store:
+        store.take_in(ANSWERS[:20])
+    whole, before = path.read_bytes(), sorted(tmp_path.rglob("*"))
+    assert older.stat().st_size < 100_000 < len(whole)
+    with no_more_bytes(room), pytest.raises(StoreUnwritable, match="free some space"):
+        restore(older, path)
+    assert whole == path.read_bytes()
+    assert before == sorted(tmp_path.rglob("*"))
+    assert restore(older, path) is not None
+    assert set(ANSWERS) == set(kept(path))
+    assert [] == [left.name for left in path.parent.iterdir() if "part" in left.name]
+
+
+def test_a_copy_of_an_older_version_is_restored_and_leaves_nothing_beside_it(
+    path: Path, tmp_path: Path
+) -> None:
+    older = tmp_path / "older.db"
+    a_history_of_version(2, older, ANSWERS[:20])
+    before = {one.name for one in path.parent.iterdir()}
+    aside = restore(older, path)
+    assert aside is not None
+    assert set(ANSWERS) == set(kept(path))
+    assert before | {aside.name} == {one.name for one in path.parent.iterdir()}
 
 
 def test_setting_aside_keeps_what_sqlite_left_beside_the_file(path: Path) -> None:

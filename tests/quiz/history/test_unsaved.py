@@ -1,7 +1,8 @@
 """Answers that the history cannot take: they wait, and go in exactly once."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -28,10 +29,14 @@ def waiting(tmp_path: Path) -> Path:
     return tmp_path / "config" / "unsaved.jsonl"
 
 
+@pytest.fixture
+def store() -> Iterator[Store]:
+    with closing(memory_store()) as opened:
+        yield opened
+
+
 def answers_of(store: Store) -> list[Answer]:
-    found = list(store.answers())
-    store.close()
-    return found
+    return list(store.answers())
 
 
 def test_answers_wait_as_they_were_given(waiting: Path) -> None:
@@ -40,9 +45,8 @@ def test_answers_wait_as_they_were_given(waiting: Path) -> None:
     assert (an_answer(1), ODD, a_wrong_answer(2)) == read_unsaved(waiting).answers
 
 
-def test_without_a_file_nothing_waits(waiting: Path) -> None:
+def test_without_a_file_nothing_waits(waiting: Path, store: Store) -> None:
     assert Records() == read_unsaved(waiting)
-    store = memory_store()
     take_in(waiting, store.take_in)
     assert [] == answers_of(store)
     assert not waiting.parent.exists()
@@ -71,11 +75,12 @@ def test_lines_that_are_foreign_or_cut_short_are_passed_over(waiting: Path) -> N
     assert (an_answer(1),) == read_unsaved(waiting).answers
 
 
-def test_half_a_character_in_a_line_is_written_out_and_goes_into_the_history(waiting: Path) -> None:
+def test_half_a_character_in_a_line_is_written_out_and_goes_into_the_history(
+    waiting: Path, store: Store
+) -> None:
     write_unsaved([an_answer(1)], waiting)
     row = json.loads(waiting.read_text())
     waiting.write_text(json.dumps(row | {"key": "\ud83c", "given": "b3 \udfb8"}))
-    store = memory_store()
     take_in(waiting, store.take_in)
     assert [an_answer(1, key="\\ud83c", given="b3 \\udfb8")] == answers_of(store)
 
@@ -98,17 +103,15 @@ def test_where_nothing_can_be_written_it_says_so(waiting: Path) -> None:
         write_unsaved([an_answer(2)], waiting.parent / "file" / "unsaved.jsonl")
 
 
-def test_waiting_answers_go_in_once_and_their_file_is_put_away(waiting: Path) -> None:
+def test_waiting_answers_go_in_once_and_their_file_is_put_away(waiting: Path, store: Store) -> None:
     write_unsaved([an_answer(1), a_wrong_answer(2)], waiting)
-    store = memory_store()
     take_in(waiting, store.take_in)
     take_in(waiting, store.take_in)
     assert [an_answer(1), a_wrong_answer(2)] == answers_of(store)
     assert not waiting.exists()
 
 
-def test_the_newest_files_that_were_taken_in_are_kept(waiting: Path) -> None:
-    store = memory_store()
+def test_the_newest_files_that_were_taken_in_are_kept(waiting: Path, store: Store) -> None:
     for number in range(12):
         write_unsaved([an_answer(number)], waiting)
         take_in(waiting, store.take_in)
@@ -118,8 +121,9 @@ def test_the_newest_files_that_were_taken_in_are_kept(waiting: Path) -> None:
     }
 
 
-def test_a_file_with_a_line_that_nobody_can_read_is_kept_for_good(waiting: Path) -> None:
-    store = memory_store()
+def test_a_file_with_a_line_that_nobody_can_read_is_kept_for_good(
+    waiting: Path, store: Store
+) -> None:
     for number in range(6):
         write_unsaved([an_answer(number)], waiting)
         if number == 1:
@@ -135,9 +139,10 @@ class Died(Exception):
     """The program ends at this point."""
 
 
-def test_when_the_program_dies_after_keeping_them_they_are_still_kept_once(waiting: Path) -> None:
+def test_when_the_program_dies_after_keeping_them_they_are_still_kept_once(
+    waiting: Path, store: Store
+) -> None:
     write_unsaved([an_answer(1)], waiting)
-    store = memory_store()
 
     def keep_and_die(*records: Sequence[Any]) -> None:
         store.take_in(*records)
@@ -150,9 +155,10 @@ def test_when_the_program_dies_after_keeping_them_they_are_still_kept_once(waiti
     assert [an_answer(1), a_wrong_answer(2)] == answers_of(store)
 
 
-def test_when_the_history_still_cannot_take_them_they_go_on_waiting(waiting: Path) -> None:
+def test_when_the_history_still_cannot_take_them_they_go_on_waiting(
+    waiting: Path, store: Store
+) -> None:
     write_unsaved([an_answer(1)], waiting)
-    store = memory_store()
 
     def refuse(*records: Sequence[Any]) -> None:
         raise StoreUnwritable("full")

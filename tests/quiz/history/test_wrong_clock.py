@@ -6,20 +6,28 @@ clock stood ahead silences nothing; and no clock makes a backup go.
 
 import os
 import time
-from collections.abc import Iterator
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from itertools import count
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from quiz.answers import Answer, practice_day
+from quiz.clock import now
 from quiz.history.backups import KEPT, backups, daily_backup, newest_sound_backup
 from quiz.history.store import Store, answers_in, memory_store, open_store
+from quiz.history.undo import Undo
 from quiz.learning.memory import Item
 from quiz.learning.practice import Practice
 from quiz.learning.schedule import Plan, counted_until, due_items
+from quiz.locations import Locations
+from quiz.sound.player import ClockPlayer
+from quiz.workbench import open_workbench
+from tests.quiz.benches import opened
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
 from tests.quiz.test_coach import Bench, Clock
 
@@ -99,6 +107,90 @@ def test_what_is_answered_meanwhile_is_seen_and_never_taken_for_the_whole(tmp_pa
         assert Practice.replayed(kept) == store.practice(until=until)
     with closing(open_store(path)) as store:
         assert Practice.replayed([*kept, later]) == store.practice()
+
+
+def replays(store: Store, until: int) -> tuple[bool, Practice]:
+    """Whether a look at the practice was a replay, and what it gave."""
+    told = list[float]()
+    practice = store.practice(told.append, until)
+    return bool(told), practice
+
+
+def test_while_an_answer_lies_ahead_the_history_is_replayed_once_and_not_at_every_round(
+    tmp_path: Path,
+) -> None:
+    ahead, until = an_answer(0, FIRST_DAY + YEAR), counted_until(FIRST_DAY)
+    kept = [an_answer(number, FIRST_DAY - 9) for number in range(1, 6)]
+    with closing(open_store(tmp_path / "history.db")) as store:
+        store.take_in([ahead, *kept])
+        assert (True, Practice.replayed(kept)) == replays(store, until)
+        for number in range(6, 9):
+            kept.append(an_answer(number))
+            store.append(kept[-1], store.practice(until=until).after(kept[-1]))
+            assert (False, Practice.replayed(kept)) == replays(store, until)
+        # a night passes, and the next day's answers come, some of them from another instance
+        kept.append(an_answer(9, FIRST_DAY + 1))
+        with closing(open_store(tmp_path / "history.db")) as other:
+            other.take_in([kept[-1]])
+        assert (False, Practice.replayed(kept)) == replays(store, until + 1)
+
+
+def test_of_a_limited_practice_an_answer_that_is_taken_back_at_once_asks_for_no_replay(
+    store: Store,
+) -> None:
+    until, kept = counted_until(FIRST_DAY), [an_answer(1), an_answer(2)]
+    store.take_in([an_answer(0, FIRST_DAY + YEAR), *kept])
+    before, slip = store.practice(until=until), an_answer(3)
+    store.append(slip, before.after(slip))
+    store.undo(Undo(bytes(16), slip.id, slip.at + 1, 0, slip.origin), before)
+    assert (False, Practice.replayed(kept)) == replays(store, until)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_whatever_comes_meanwhile_a_limited_practice_equals_a_replay(
+    store: Store, seed: int
+) -> None:
+    chance, numbers, looks = Random(seed), count(1), 0
+    store.take_in([an_answer(0, FIRST_DAY + YEAR)])
+    for _ in range(80):
+        match chance.choice(["today", "late", "ahead", "undo", "look", "look"]):
+            case "today":
+                answer = an_answer(next(numbers), device=chance.choice(["climb", "fall"]))
+                store.append(answer, store.practice().after(answer))
+            case "late":
+                store.take_in([an_answer(next(numbers), FIRST_DAY - chance.randrange(1, 9))])
+            case "ahead":
+                store.take_in([an_answer(next(numbers), FIRST_DAY + chance.randrange(1, 5))])
+            case "undo":
+                taken = chance.choice(list(store.every_answer()))
+                identity = (10**6 + next(numbers)).to_bytes(16, "big")
+                store.undo(Undo(identity, taken.id, taken.at + 1, 0, taken.origin))
+            case "look":
+                looks += 1
+                until = FIRST_DAY + chance.randrange(-3, 6)
+                expected = Practice.replayed(store.answers(until_day=until))
+                assert expected == store.practice(until=until)
+    assert looks > 10
+
+
+def test_the_start_does_the_replay_and_says_how_far_it_is(tmp_path: Path) -> None:
+    day, told = now().day, list[str]()
+    with opened(tmp_path) as bench:
+        bench.store.take_in(an_answer(number, day - 5) for number in range(3))
+        bench.store.take_in([an_answer(3, day + YEAR)])
+
+    @contextmanager
+    def waiting(what: str) -> Iterator[Callable[[float], None]]:
+        yield lambda _share: told.append(what)
+
+    locations = Locations(tmp_path / "config", tmp_path / "data")
+    with closing(open_workbench(locations, lambda _: ClockPlayer(None), waiting=waiting)) as bench:
+        assert "Going through all answers" in told
+        bench.fresh_coach()
+        assert (False, 3) == (
+            replays(bench.store, counted_until(day))[0],
+            sum(state.asked for state in bench.store.practice(until=day + 1).states.values()),
+        )
 
 
 # --- back -----------------------------------------------------------------------------------------

@@ -8,9 +8,11 @@ import pytest
 from engine.catalogue import builtin_catalogue
 from quiz.errors import QuestionError
 from quiz.learning.focus import (
+    DEVICE,
     KEY_LEAD,
     Focus,
     Stance,
+    about,
     awake,
     awake_practice,
     entry_words,
@@ -19,7 +21,7 @@ from quiz.learning.focus import (
     key_weights,
     put_forward,
 )
-from quiz.learning.material import LEARNED, Only, items_within
+from quiz.learning.material import LEARNED, Only, items_within, learning_order
 from quiz.learning.memory import Item
 from quiz.learning.practice import Practice
 from quiz.learning.schedule import pick_key
@@ -169,5 +171,14 @@ def test_an_entry_is_called_by_its_name(entry: str, words: str) -> None:
 
 def test_a_line_says_what_rests_and_one_what_is_put_forward() -> None:
     focus = Focus(("family:tail", "key:B"), ("device:climb",))
-    assert ["Resting: all tails, key of B.", "Put forward: climb."] == focus_lines(focus, CATALOGUE)
+    assert ["Resting: all tails; key of B.", "Put forward: climb."] == focus_lines(focus, CATALOGUE)
     assert [] == focus_lines(Focus(), CATALOGUE)
+
+
+def test_a_line_names_a_few_and_counts_the_others() -> None:
+    every = tuple(about(DEVICE, row.id) for row in learning_order(CATALOGUE))
+    (line,) = focus_lines(Focus(leading=every), CATALOGUE)
+    assert line.endswith(f"; and {len(every) - 5} more.")
+    assert len(line) < 200
+    (line,) = focus_lines(Focus(leading=every[:5]), CATALOGUE)
+    assert "more" not in line

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -12,9 +13,12 @@ from quiz.answers import Answer
 from quiz.history.counts import Confusion
 from quiz.progress.charts import (
     MOST_NAMES,
+    Bar,
     Bars,
+    Chart,
     Matrix,
     Predictions,
+    Share,
     Shares,
     chart,
     charts,
@@ -144,3 +148,49 @@ def test_keys_are_called_as_the_player_calls_them(full: Report) -> None:
     assert isinstance(drawn, Shares)
     assert ["C", "B"] == [point.label for point in drawn.points]
     assert "X" == key_label("X", NoteNames.GERMAN)
+
+
+# --- what has no room ---------------------------------------------------------------------------
+
+
+def texts(drawn: Chart) -> list[tuple[float, float, str]]:
+    """The words of a picture: x, y and what is written there."""
+    root = ElementTree.fromstring(svg(drawn))
+    return [
+        (float(row.attrib["x"]), float(row.attrib["y"]), row.text or "")
+        for row in root.iter(f"{SVG}text")
+    ]
+
+
+@pytest.mark.parametrize("name", ["sixteen bars " * 5, "W" * 40, "\u65e5\u672c" * 20])
+def test_a_name_that_is_cut_says_so_and_ends_before_the_drawing(name: str) -> None:
+    lying = Shares("devices", "By device", "Says.", (Share(name, 0.5, 0.2, 0.8, 9),))
+    matrix = Matrix("mistaken", "Mistaken", "Says.", (name, "b"), ((0, 1), (0, 0)))
+    for drawn in (lying, matrix):
+        (cut,) = [words for _, _, words in texts(drawn) if words.endswith("…")]
+        # W is about 11.9 units wide at 12 and a square sign 12, as common sans-serif faces have
+        # them [from memory]
+        wide = sum(11.9 if sign == "W" else 12 if sign > "\u3000" else 6 for sign in cut)
+        assert wide < 40 * 6.6 * 1.3
+    short = replace(lying, points=(Share("climb", 0.5, 0.2, 0.8, 9),))
+    assert "climb" in [words for _, _, words in texts(short)]
+
+
+def test_a_sentence_that_is_cut_says_so_and_stands_whole_in_the_description() -> None:
+    drawn = Shares("keys", "By key", f"Worse: {'B (25 right of 51), ' * 20}.", ())
+    assert [words for _, _, words in texts(drawn)][2].endswith(" …")
+    assert drawn.says == ElementTree.fromstring(svg(drawn)).findtext(f"{SVG}desc")
+
+
+@pytest.mark.parametrize("weeks", range(1, 27))
+def test_the_names_of_weeks_stand_apart(weeks: int) -> None:
+    points = tuple(Share(f"26-W{week:02}", 0.5, 0.2, 0.8, 9) for week in range(weeks))
+    places = [x for x, _, words in texts(Shares("weeks", "W", "S.", points)) if "-W" in words]
+    assert all(after - before > 46 for before, after in pairwise(places))
+
+
+def test_less_than_half_a_minute_is_not_none() -> None:
+    drawn = Bars("minutes", "M", "S.", "minutes", (Bar("a", 0.3), Bar("b", 0.0), Bar("c", 2.0)))
+    values = [words for _, _, words in texts(drawn)]
+    assert "<1" in values
+    assert 1 == values.count("0")  # the scale's own

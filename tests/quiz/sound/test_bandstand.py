@@ -12,7 +12,8 @@ from engine.catalogue import builtin_catalogue
 from engine.errors import MusicInputError, SynthesisError
 from engine.feels import Feel
 from engine.forms import find_form
-from engine.jam import JamPlace, JamSettings, Leg, first_leg, leg_score, next_leg
+from engine.jam import JamSettings, Leg, first_leg, leg_score, next_leg
+from engine.jam_places import JamPlace
 from engine.score import Texture
 from engine.sound import Mix
 from engine.stream import stream
@@ -23,6 +24,7 @@ from quiz.sound.bandstand import KEPT, Bandstand
 from quiz.sound.feed import FRAME_BYTES, Feed
 from quiz.sound.player import ClockPlayer
 from sounds import soundfont_path
+from tests.quiz.jamming import on_stage
 
 FONT = soundfont_path()
 PATIENCE = 60.0
@@ -52,10 +54,6 @@ def jam(legs: int | None = None) -> Iterator[Leg]:
         else:
             leg = next_leg(leg, 2, following=after)
         yield leg
-
-
-def on_stage() -> list[threading.Thread]:
-    return [thread for thread in threading.enumerate() if thread.name == "bandstand"]
 
 
 def played(legs: Iterable[Leg], font: Path = FONT) -> Bandstand:

@@ -324,7 +324,7 @@ def test_days_and_items_are_counted_of_this_assignment_alone() -> None:
         an_answer(6, FIRST_DAY + 2),
     ]
     progress = how_far(SET, answers, FIRST_DAY + 2)
-    assert (1, 2, 1) == (progress.today, progress.a_day, progress.today_left)
+    assert (1, 2) == (progress.today, progress.a_day)
     assert 1 == progress.days_done
     assert (
         Tally(Item("climb", "name"), right=2, answers=3),
@@ -337,10 +337,10 @@ def test_partly_right_is_not_counted_as_right() -> None:
     assert (0, 1) == how_far(SET, [answer], FIRST_DAY).tallies[0][1:]
 
 
-def test_more_than_was_set_leaves_nothing_for_today() -> None:
+def test_more_than_was_set_makes_one_full_day() -> None:
     answers = [an_answer(number, assignment="horns") for number in range(5)]
     progress = how_far(SET, answers, FIRST_DAY)
-    assert (5, 0, 1) == (progress.today, progress.today_left, progress.days_done)
+    assert (5, 1) == (progress.today, progress.days_done)
 
 
 @pytest.mark.parametrize(("today", "left"), [(0, 5), (3, 2), (4, 1), (5, 0), (400, 0)])

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import re
+from collections.abc import Iterable
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -20,9 +21,9 @@ from quiz.teacher.results import (
     as_text,
     grouped,
     load_results,
-    merged,
     read_results,
     results_of,
+    together,
 )
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
@@ -362,6 +363,12 @@ def test_a_file_is_read_and_a_link_to_it_is_not(tmp_path: Path) -> None:
 
 
 # --- who is one player ----------------------------------------------------------------------------
+
+
+def merged(files: Iterable[Results]) -> tuple[Results, ...]:
+    """One result for each player and assignment, by name and assignment."""
+    players = map(together, grouped(files))
+    return tuple(sorted(players, key=lambda one: (one.name, one.assignment, one.answers)))
 
 
 def test_a_later_file_of_a_player_takes_the_place_of_the_earlier() -> None:
