@@ -9,12 +9,12 @@ import sys
 from pathlib import Path
 
 from quiz.app import LastbarApp
-from quiz.demonstration import MARK, demonstration
-from quiz.kinds import Kind
+from quiz.learners.demonstration import MARK, demonstration
+from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.material import Only
-from quiz.player import ClockPlayer
+from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 
 FOLDER = Path(__file__).parent / "pictures"

@@ -153,8 +153,8 @@ class Answer:
     """The installation that recorded it."""
 
     rung: int = -1
-    """The rung of the ladder in `quiz.rungs` that the question stood on; -1 where its conditions
-    came from elsewhere (pinned, set by an assignment, or a kind without a ladder)."""
+    """The rung of the ladder in `quiz.questions.rungs` that the question stood on; -1 where its
+    conditions came from elsewhere (pinned, set by an assignment, or a kind without a ladder)."""
 
     assignment: str = ""
     """The id of the assignment that was open; empty without one."""

@@ -18,8 +18,8 @@ from textual.theme import Theme
 from textual.widgets import Static
 
 from quiz.errors import QuestionError
-from quiz.player import LatePlayer
 from quiz.screens.home import HomeScreen
+from quiz.sound.player import LatePlayer
 from quiz.workbench import Workbench
 
 CLUB = Theme(

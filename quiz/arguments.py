@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import NoReturn
 
 from engine.neck import LEAST_FRETS, MOST_FRETS, MOST_PATHS
-from quiz.cautions import CAUTIONS
 from quiz.commands import assignments, catalogue, exchanging, keeping, scores, sheets, tracks
 from quiz.commands import program as program_commands
 from quiz.commands.output import BAD
+from quiz.display.cautions import CAUTIONS
 from quiz.errors import DemonstrationError
-from quiz.kinds import ROUND_KINDS
+from quiz.questions.kinds import ROUND_KINDS
 from quiz.version import VERSION
 
 MOST_QUESTIONS = 100_000

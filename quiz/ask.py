@@ -10,17 +10,29 @@ from pathlib import Path
 
 from engine.errors import EngineError
 from engine.sound import write_wav
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
+from quiz.display.feedback import feedback_lines, teachers_word
+from quiz.display.wording import (
+    answer_name,
+    degrees_text,
+    key_words,
+    neck_words,
+    notes_text,
+    pick_words,
+    question_sentence,
+    verdict_sentence,
+    why_words,
+)
 from quiz.errors import AnswerError, QuizError
-from quiz.excerpts import Excerpt
-from quiz.feedback import feedback_lines, teachers_word
-from quiz.grading import Grade, asked_part, grade_nothing
-from quiz.kinds import KINDS, By, Kind
-from quiz.marking import read_ticks
-from quiz.neck_notes import neck_notes
-from quiz.neck_paths import best_path
-from quiz.questions import Next, Question
-from quiz.replies import grade_reply, listed
+from quiz.grading.lines import Grade, asked_part, grade_nothing
+from quiz.grading.marking import read_ticks
+from quiz.grading.replies import grade_reply, listed
+from quiz.learning.today import left_words
+from quiz.neck.notes import neck_notes
+from quiz.neck.paths import best_path
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, By, Kind
+from quiz.questions.value import Next, Question
 from quiz.session import (
     Answered,
     Continued,
@@ -37,18 +49,6 @@ from quiz.session import (
     TakenBack,
     begin,
     step,
-)
-from quiz.today import left_words
-from quiz.wording import (
-    answer_name,
-    degrees_text,
-    key_words,
-    neck_words,
-    notes_text,
-    pick_words,
-    question_sentence,
-    verdict_sentence,
-    why_words,
 )
 from quiz.workbench import Workbench
 

@@ -19,8 +19,8 @@ from enum import Enum
 from typing import NamedTuple
 
 from quiz.answers import Verdict
-from quiz.grading import Grade
-from quiz.questions import Question
+from quiz.grading.lines import Grade
+from quiz.questions.value import Question
 
 LATE = 0.5
 """Seconds into the next figure in which a call still counts for the one before: about an eighth at

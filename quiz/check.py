@@ -8,17 +8,17 @@ from pathlib import Path
 
 from engine.errors import SynthesisError, amount
 from engine.sound import check_soundfont, synthesizer_version
-from quiz.audio_input import input_problem
-from quiz.engraving import missing
 from quiz.errors import InstrumentError, SoundInputError, StoreError
+from quiz.exports.engraving import missing
 from quiz.history.store import open_store
-from quiz.instrument import open_instrument
 from quiz.locations import Locations
-from quiz.midi_input import input_names
 from quiz.own_catalogue import counts, is_there, load_catalogue
-from quiz.player import open_player
-from quiz.settings import PlayBy, Settings, load
-from quiz.sound_device import input_devices, output_devices
+from quiz.playing.audio_input import input_problem
+from quiz.playing.instrument import open_instrument
+from quiz.playing.midi_input import input_names
+from quiz.settings.values import PlayBy, Settings, load
+from quiz.sound.device import input_devices, output_devices
+from quiz.sound.player import open_player
 from sounds import soundfont_path
 
 SMALLEST = (60, 20)

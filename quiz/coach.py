@@ -16,17 +16,14 @@ from engine.notation import parse_key
 from engine.theory import F_SHARP, G_FLAT, Key, as_called
 from quiz.answers import Answer, AnswerIds
 from quiz.clock import Moment
-from quiz.conditions import reach_of, wishes_for
 from quiz.errors import AnswerError, QuestionError, StoreError, StoreUnwritable
-from quiz.focus import Focus, awake, awake_practice, families, key_weights, put_forward
 from quiz.history.store import Store
 from quiz.history.undo import Records, Undo
 from quiz.history.unsaved import write_unsaved
-from quiz.kinds import Kind
-from quiz.material import Only, can_ask, items_within
-from quiz.memory import Item, after, stage
-from quiz.neighbours import mistakable_rows, nearest_rows
-from quiz.placement import (
+from quiz.learning.focus import Focus, awake, awake_practice, families, key_weights, put_forward
+from quiz.learning.material import Only, can_ask, items_within
+from quiz.learning.memory import Item, after, stage
+from quiz.learning.placement import (
     FEW_ANSWERS,
     MOST_PROBES,
     Found,
@@ -37,9 +34,8 @@ from quiz.placement import (
     placement_lines,
     presumed,
 )
-from quiz.practice import Practice, Probe
-from quiz.questions import Next, Question, parameters
-from quiz.schedule import (
+from quiz.learning.practice import Practice, Probe
+from quiz.learning.schedule import (
     Ask,
     Plan,
     Why,
@@ -48,11 +44,15 @@ from quiz.schedule import (
     next_ask,
     pick_key,
 )
-from quiz.settings import KEY_NAMES, Settings
-from quiz.today import Today, today
+from quiz.learning.today import Today, today
+from quiz.questions.conditions import reach_of, wishes_for
+from quiz.questions.kinds import Kind
+from quiz.questions.neighbours import mistakable_rows, nearest_rows
+from quiz.questions.value import Next, Question, parameters
+from quiz.settings.values import KEY_NAMES, Settings
 
 if TYPE_CHECKING:
-    from quiz.grading import Grade
+    from quiz.grading.lines import Grade
     from quiz.session import Record
 
 NOTHING_SHARE = 1 / 8
@@ -308,8 +308,8 @@ class Coach:
 
     def _make(self, ask: Ask) -> Question:
         """The question, with a fresh seed; some seeds put a device where it cannot be asked."""
-        from quiz.generator import make_question  # a start does without it
-        from quiz.wishes import Asked
+        from quiz.questions.generator import make_question  # a start does without it
+        from quiz.questions.wishes import Asked
 
         problem: QuestionError | None = None
         item = self._or_nothing(ask)

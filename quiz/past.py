@@ -12,15 +12,15 @@ from engine.catalogue import Catalogue
 from engine.errors import MusicInputError
 from engine.notation import NoteNames
 from quiz.answers import MICROSECONDS, Answer, Verdict
+from quiz.display.feedback import feedback_lines
+from quiz.display.wording import bars_words, pick_words, question_sentence, verdict_sentence
 from quiz.errors import AnswerError
-from quiz.excerpts import question_plan
-from quiz.feedback import feedback_lines
-from quiz.grading import Grade, grade_nothing
-from quiz.kinds import KINDS, By, Kind
-from quiz.play_grading import played_degree, read_played
-from quiz.questions import Question, from_parameters
-from quiz.replies import grade_reply
-from quiz.wording import bars_words, pick_words, question_sentence, verdict_sentence
+from quiz.grading.lines import Grade, grade_nothing
+from quiz.grading.replies import grade_reply
+from quiz.grading.takes import played_degree, read_played
+from quiz.questions.excerpts import question_plan
+from quiz.questions.kinds import KINDS, By, Kind
+from quiz.questions.value import Question, from_parameters
 
 
 @dataclass(frozen=True, slots=True)

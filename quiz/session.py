@@ -26,9 +26,9 @@ and the time that the feedback was read is no response time. It is not sounded b
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from quiz.grading import Grade
-from quiz.kinds import KINDS
-from quiz.questions import Next, Question
+from quiz.grading.lines import Grade
+from quiz.questions.kinds import KINDS
+from quiz.questions.value import Next, Question
 
 SLOWER = 0.75
 """The tempo of slower playing, as a share of the question's own."""

@@ -24,15 +24,15 @@ from engine.plan import plan_choruses
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, Key, as_called
 from quiz.errors import QuestionError
-from quiz.figure_questions import pitch_changes
-from quiz.focus import Focus, key_weights, row_rests
-from quiz.kinds import Kind
-from quiz.material import can_ask, learning_order
-from quiz.memory import Item, State
-from quiz.questions import COMPING, Question
-from quiz.reach import Reaches
-from quiz.settings import Settings
-from quiz.wishes import draw_base, form_weight
+from quiz.learning.focus import Focus, key_weights, row_rests
+from quiz.learning.material import can_ask, learning_order
+from quiz.learning.memory import Item, State
+from quiz.learning.reach import Reaches
+from quiz.questions.figures import pitch_changes
+from quiz.questions.kinds import Kind
+from quiz.questions.value import COMPING, Question
+from quiz.questions.wishes import draw_base, form_weight
+from quiz.settings.values import Settings
 
 TURNAROUNDS, PICKUPS = 4, 2
 """Figures of a jam: so many turnarounds, no turnaround among them where there is such a row, and so

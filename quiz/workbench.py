@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from engine.errors import EngineError
 from engine.notation import NoteNames
 from quiz.clock import now
+from quiz.display.signs import Signs, signs
 from quiz.errors import (
     InstrumentError,
     QuestionError,
@@ -27,26 +28,25 @@ from quiz.history.backups import daily_backup, open_kept
 from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
+from quiz.learning.schedule import counted_until
 from quiz.locations import Locations
-from quiz.player import LatePlayer, Player, open_player
-from quiz.schedule import counted_until
-from quiz.settings import PlayBy, Settings, load
-from quiz.signs import Signs, signs
-from quiz.taking import SILENCE_SECONDS
+from quiz.playing.taking import SILENCE_SECONDS
+from quiz.settings.values import PlayBy, Settings, load
+from quiz.sound.player import LatePlayer, Player, open_player
 from quiz.version import VERSION
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
     from engine.neck import Neck, Tuning
-    from quiz.assignment import Assignment, Progress
     from quiz.coach import Coach
-    from quiz.instrument import Instrument
-    from quiz.live_take import LiveTake
-    from quiz.material import Only
-    from quiz.questions import Question
+    from quiz.learning.material import Only
+    from quiz.learning.today import Today
+    from quiz.playing.instrument import Instrument
+    from quiz.playing.live_take import LiveTake
+    from quiz.questions.value import Question
     from quiz.setlist import Setlist
-    from quiz.studio import Studio
-    from quiz.today import Today
+    from quiz.sound.studio import Studio
+    from quiz.teacher.assignment import Assignment, Progress
 
 OpenPlayer = Callable[[str | None], Player]
 """Opens the sound output of that name, None for the system's default."""
@@ -96,7 +96,7 @@ class Workbench:
 
         Raises AssignmentError when it cannot be read or breaks rules.
         """
-        from quiz.assignment import limits, load_assignment
+        from quiz.teacher.assignment import limits, load_assignment
 
         self.assignment = load_assignment(file, self.catalogue)
         self._only = limits(self.assignment, self.catalogue)
@@ -104,7 +104,7 @@ class Workbench:
 
     def progress(self) -> "Progress | None":
         """How far the player has come with the assignment; None without one."""
-        from quiz.assignment import how_far
+        from quiz.teacher.assignment import how_far
 
         if self.assignment is None:
             return None
@@ -117,7 +117,7 @@ class Workbench:
         Raises ResultsError when there are none, or the file cannot be written.
         """
         from quiz.files import write_whole
-        from quiz.results import as_text, results_of
+        from quiz.teacher.results import as_text, results_of
 
         assert self.assignment is not None  # offered only while there is one
         answers = self.store.answers(assignment=self.assignment.id)
@@ -192,7 +192,7 @@ class Workbench:
 
     def change(self, settings: Settings) -> str:
         """Take new settings and write them. Gives a line when they could not be written."""
-        from quiz.settings_file import save
+        from quiz.settings.file import save
 
         before, self.settings = self.settings, settings
         if (before.soundfont, before.reverb) != (settings.soundfont, settings.reverb):
@@ -233,7 +233,7 @@ class Workbench:
 
         One that does not answer takes seconds. May be called from another thread.
         """
-        from quiz.instrument import open_instrument
+        from quiz.playing.instrument import open_instrument
 
         with self._opening:
             if self._instrument is not None:
@@ -256,7 +256,7 @@ class Workbench:
 
         Raises InstrumentError when there is nothing to play on.
         """
-        from quiz.live_take import LiveTake
+        from quiz.playing.live_take import LiveTake
 
         problem = self.try_instrument()
         if self._instrument is None:
@@ -301,7 +301,7 @@ class Workbench:
 
     def focus_lines(self) -> list[str]:
         """What rests and what is put forward, a line each."""
-        from quiz.focus import Focus, focus_lines
+        from quiz.learning.focus import Focus, focus_lines
 
         return focus_lines(Focus(self.settings.resting, self.settings.leading), self.catalogue)
 
@@ -320,7 +320,7 @@ class Workbench:
     def save_clip(self, question: "Question") -> str:
         """Write a question's sound to a WAV file in the working folder; gives what to say."""
         from engine.sound import write_wav
-        from quiz.excerpts import Excerpt
+        from quiz.questions.excerpts import Excerpt
 
         target = Path.cwd() / f"lastbar-{question.seed}.wav"
         try:
@@ -348,7 +348,7 @@ class Workbench:
             self._studio = None
 
     def _limits(self) -> "Only":
-        from quiz.material import Only
+        from quiz.learning.material import Only
 
         only = self._only or Only()
         return replace(only, playing=only.playing or self.playable)
@@ -378,7 +378,7 @@ class Workbench:
 
     def _prepare(self, question: "Question") -> None:
         """Render a question that is likely to come next, if there is anything to hear."""
-        from quiz.excerpts import Excerpt
+        from quiz.questions.excerpts import Excerpt
 
         self.studio.prepare(Excerpt(question))
 
@@ -413,7 +413,7 @@ def _played_on(settings: Settings) -> tuple[PlayBy, str, str]:
 
 def open_studio(catalogue: "Catalogue", settings: Settings) -> "Studio":
     """The studio that the settings ask for."""
-    from quiz.studio import Studio
+    from quiz.sound.studio import Studio
 
     own = Path(settings.soundfont).expanduser() if settings.soundfont else None
     return Studio(catalogue, own, settings.reverb)

@@ -14,19 +14,19 @@ ROOT = Path(__file__).parents[1]
 
 HOMES = {
     # outside library: the modules that may import it
-    "mido": {"engine.midi", "quiz.midi_input"},
+    "mido": {"engine.midi", "quiz.playing.midi_input"},
     "fluidsynth": {"engine.synthesizer"},
     "sqlite3": {"quiz.history.database"},
-    "sounddevice": {"quiz.sound_device"},
-    "fsrs": {"quiz.memory"},
-    "tomlkit": {"quiz.settings_file"},
+    "sounddevice": {"quiz.sound.device"},
+    "fsrs": {"quiz.learning.memory"},
+    "tomlkit": {"quiz.settings.file"},
     "platformdirs": {"quiz.locations"},
     "textual_plot": {"quiz.widgets.chart_plot"},
     "textual_hires_canvas": {"quiz.widgets.chart_plot"},
     "soundfile": {"engine.recording"},
-    "verovio": {"quiz.engraving"},
-    "svglib": {"quiz.engraving"},
-    "reportlab": {"quiz.engraving"},
+    "verovio": {"quiz.exports.engraving"},
+    "svglib": {"quiz.exports.engraving"},
+    "reportlab": {"quiz.exports.engraving"},
 }
 
 
@@ -134,11 +134,11 @@ def test_only_the_commands_print() -> None:
         ("engine.sound", "fluidsynth"),
         ("engine.midi", "mido"),
         ("engine.listening.naming", "numpy"),
-        ("quiz.audio_input", "numpy"),
-        ("quiz.instrument", "numpy"),
-        ("quiz.instrument", "mido"),
-        ("quiz.playing_grades", "numpy"),
-        ("quiz.recordings", "soundfile"),
+        ("quiz.playing.audio_input", "numpy"),
+        ("quiz.playing.instrument", "numpy"),
+        ("quiz.playing.instrument", "mido"),
+        ("quiz.grading.playing", "numpy"),
+        ("quiz.playing.recordings", "soundfile"),
         ("quiz.coach", "textual"),
         ("quiz.cli", "textual"),
         ("quiz.ask", "textual"),
@@ -146,8 +146,8 @@ def test_only_the_commands_print() -> None:
         ("quiz.workbench", "numpy"),
         ("quiz.app", "textual_plot"),
         ("quiz.progress.svg", "numpy"),
-        ("quiz.paper_files", "verovio"),
-        ("quiz.paper_files", "reportlab"),
+        ("quiz.exports.paper_files", "verovio"),
+        ("quiz.exports.paper_files", "reportlab"),
     ],
 )
 def test_a_light_import_stays_light(imported: str, heavy: str) -> None:

@@ -15,10 +15,10 @@ THROUGH_ALL_SCREENS = """
 import asyncio, sys
 from pathlib import Path
 from quiz.app import LastbarApp
-from quiz.material import Only
-from quiz.kinds import Kind
+from quiz.learning.material import Only
+from quiz.questions.kinds import Kind
 from quiz.locations import Locations
-from quiz.player import ClockPlayer
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import open_workbench
 
 folder = Path(sys.argv[1])

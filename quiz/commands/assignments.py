@@ -14,13 +14,13 @@ from quiz.locations import locate
 if TYPE_CHECKING:
     from argparse import Namespace
 
-    from quiz.assignment import Assignment
-    from quiz.roster import PlayerLine, Roster
+    from quiz.teacher.assignment import Assignment
+    from quiz.teacher.roster import PlayerLine, Roster
 
 
 def run_check_assignment(options: "Namespace") -> int:
     """`lastbar assignment check`: every mistake, a line each; exit code 1 when there are some."""
-    from quiz.assignment import load_assignment
+    from quiz.teacher.assignment import load_assignment
 
     catalogue, file = load_own(options.catalogue), there(options.file)
     try:
@@ -45,9 +45,9 @@ def _words(found: "Assignment") -> str:
 
 def run_results(options: "Namespace") -> int:
     """`lastbar assignment results`."""
-    from quiz.assignment import load_assignment
     from quiz.files import write_whole
-    from quiz.results import as_text, results_of
+    from quiz.teacher.assignment import load_assignment
+    from quiz.teacher.results import as_text, results_of
 
     found = load_assignment(there(options.file), load_own(options.catalogue))
     _check_target(options.out)
@@ -65,7 +65,7 @@ def _check_target(target: Path) -> None:
     """Refuse a name that the table would pass over, and to write over anything but earlier
     results."""
     from quiz.own_catalogue import is_there
-    from quiz.results import load_results
+    from quiz.teacher.results import load_results
 
     if target.suffix.lower() != ".json":
         raise ResultsError(f"{shown(target.name)}: give a file name that ends in .json")
@@ -82,7 +82,7 @@ def _check_target(target: Path) -> None:
 def run_table(options: "Namespace") -> int:
     """`lastbar assignment table`; without --csv and --json it opens in the program."""
     from quiz.commands.program import run_app
-    from quiz.roster import as_csv, read_folder
+    from quiz.teacher.roster import as_csv, read_folder
 
     folder = there(options.folder)
     if not (options.csv or options.json):

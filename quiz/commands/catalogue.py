@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from engine.forms import Form
     from engine.neck import Fingering, Tuning
     from engine.theory import Key
-    from quiz.hearing import Hearing
+    from quiz.questions.hearing import Hearing
 
 FORM = "form"
 """What `devices --family` says for the forms."""
@@ -124,7 +124,7 @@ def run_spell(options: "Namespace") -> int:
     from engine.frets import format_position
     from engine.neck import find_tuning
     from engine.notation import NoteNames, format_note
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     settings = load(locate().settings).settings
     device = found(load_own(options.catalogue).find, options.device)
@@ -166,7 +166,7 @@ def run_spell(options: "Namespace") -> int:
                 f"{reaches} stretch{'es' * (reaches != 1)}"
             )
     if any(way.stretches for way in ways):
-        from quiz.cautions import HANDS
+        from quiz.display.cautions import HANDS
 
         say(HANDS)
     return OK
@@ -208,8 +208,8 @@ def _hear_device(options: "Namespace") -> int:
     from engine.feels import find_feel
     from engine.score import find_texture
     from engine.timing import checked_tempo
-    from quiz.hearing import Hearing, usual_tempo
-    from quiz.settings import load
+    from quiz.questions.hearing import Hearing, usual_tempo
+    from quiz.settings.values import load
 
     catalogue, locations = load_own(options.catalogue), locate()
     device = found(catalogue.find, options.device)
@@ -233,7 +233,7 @@ def _hear_device(options: "Namespace") -> int:
 def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: Locations) -> int:
     from engine.midi import write_midi
     from engine.sound import write_wav
-    from quiz.settings import load
+    from quiz.settings.values import load
     from quiz.workbench import open_studio
 
     ending = target.suffix.lower()
@@ -260,9 +260,9 @@ def _write(hearing: "Hearing", target: Path, catalogue: "Catalogue", locations: 
 def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> int:
     import time
 
-    from quiz.player import open_player
-    from quiz.quiet import move_native_noise
-    from quiz.settings import load
+    from quiz.settings.values import load
+    from quiz.sound.player import open_player
+    from quiz.sound.quiet import move_native_noise
     from quiz.workbench import open_studio
 
     move_native_noise(locations.log)
@@ -284,6 +284,6 @@ def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> i
 
 def key_of(text: str) -> "Key":
     from engine.notation import NoteNames, parse_key
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     return parse_key(text, NoteNames(load(locate().settings).settings.note_names))

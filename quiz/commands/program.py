@@ -36,8 +36,8 @@ def run_app(
     `assignment` is a file whose assignment the player works at; `results` is a folder of results
     that is shown first; `demo` are the folders of the demonstration, in place of the user's.
     """
-    from quiz.player import LatePlayer
-    from quiz.quiet import move_native_noise
+    from quiz.sound.player import LatePlayer
+    from quiz.sound.quiet import move_native_noise
     from quiz.workbench import open_workbench
 
     gc.disable()  # hundreds of classes are being made and none goes; the app enables it again
@@ -70,15 +70,15 @@ def run_app(
 def _mark(demo: Locations | None) -> str:
     if demo is None:
         return ""
-    from quiz.demonstration import MARK
+    from quiz.learners.demonstration import MARK
 
     return MARK
 
 
 def run_demo(options: "Namespace") -> int:
     """`lastbar --demo`: the program on the history of an invented player."""
-    from quiz.demonstration import demonstration
     from quiz.errors import DemonstrationError
+    from quiz.learners.demonstration import demonstration
 
     if options.assignment is not None:
         raise DemonstrationError(
@@ -130,9 +130,9 @@ def begin_anew(locations: Locations) -> Path | None:
 def run_ask(options: "Namespace") -> int:
     """`lastbar ask`."""
     from quiz.ask import LineRound, Said
-    from quiz.kinds import Kind
-    from quiz.material import Only, find_row
-    from quiz.quiet import move_native_noise
+    from quiz.learning.material import Only, find_row
+    from quiz.questions.kinds import Kind
+    from quiz.sound.quiet import move_native_noise
     from quiz.workbench import open_workbench
 
     _refuse_both(options)
@@ -199,7 +199,7 @@ def _lines() -> Iterator[str]:
 def run_check(options: "Namespace") -> int:
     """`lastbar check`: exit code 1 when something is missing that is needed."""
     from quiz.check import findings
-    from quiz.quiet import move_native_noise
+    from quiz.sound.quiet import move_native_noise
 
     locations = locate()
     move_native_noise(locations.log)

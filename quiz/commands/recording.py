@@ -25,7 +25,7 @@ def run_hear_file(options: "Namespace") -> int:
     from engine.listening.naming import name_line
     from engine.listening.takes import hear_take
     from engine.timing import checked_tempo
-    from quiz.recordings import read_recording
+    from quiz.playing.recordings import read_recording
 
     if options.out is not None:
         raise MusicInputError("--out writes what is played: leave it out with --file")
@@ -99,7 +99,7 @@ def _names(take: "Take", key: "Key | None") -> tuple[list[str], list[str | None]
     from engine.notation import NoteNames, format_note
     from engine.theory import Key, Note, spell
     from quiz.locations import locate
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     language = NoteNames(load(locate().settings).settings.note_names)
     home = key or Key(Note("C"))

@@ -30,7 +30,7 @@ def run_scores(options: "Namespace") -> int:
         _check_chart(options.chart, options.out)
     if not options.demo:
         return _show(options, load_own(options.catalogue), locate())
-    from quiz.demonstration import demonstration
+    from quiz.learners.demonstration import demonstration
     from quiz.own_catalogue import load_catalogue
 
     with demonstration() as folders:
@@ -43,7 +43,7 @@ def _show(options: "Namespace", catalogue: "Catalogue", locations: Locations) ->
     """Print the scores of a history; those of the invented player say so, whatever the format."""
     from engine.notation import NoteNames
     from quiz.progress.tables import as_csv, as_data
-    from quiz.settings import load
+    from quiz.settings.values import load
 
     names = NoteNames(load(locations.settings).settings.note_names)
     result = _report(catalogue, locations)
@@ -63,15 +63,15 @@ def _show(options: "Namespace", catalogue: "Catalogue", locations: Locations) ->
 
 
 def _demo_mark() -> str:
-    from quiz.demonstration import MARK
+    from quiz.learners.demonstration import MARK
 
     return MARK
 
 
 def _report(catalogue: "Catalogue", locations: Locations) -> "Report":
     from quiz.clock import now
+    from quiz.learning.schedule import counted_until
     from quiz.progress.report import report
-    from quiz.schedule import counted_until
 
     day = now().day
     with closing(history_at(locations.history)) as store:

@@ -12,14 +12,14 @@ if TYPE_CHECKING:
 
     from engine.catalogue import Catalogue
     from engine.paper.notated import Sheet, SheetBar
-    from quiz.settings import Settings
-    from quiz.sheets import Manner, Passage
+    from quiz.exports.sheets import Manner, Passage
+    from quiz.settings.values import Settings
 
 
 def run_sheet(options: "Namespace") -> int:
     """`lastbar sheet`; without --out the tablature is printed."""
-    from quiz.paper_files import ENDINGS, check_ending, write_sheet
-    from quiz.settings import load
+    from quiz.exports.paper_files import ENDINGS, check_ending, write_sheet
+    from quiz.settings.values import load
 
     if options.out is not None:
         check_ending(options.out, ENDINGS)
@@ -40,8 +40,8 @@ def _manner(options: "Namespace", settings: "Settings") -> "Manner":
     from engine.feels import find_feel
     from engine.neck import find_tuning
     from engine.timing import checked_tempo
-    from quiz.hearing import usual_tempo
-    from quiz.sheets import Manner
+    from quiz.exports.sheets import Manner
+    from quiz.questions.hearing import usual_tempo
 
     feel = find_feel(options.feel)
     return Manner(
@@ -57,7 +57,7 @@ def _manner(options: "Namespace", settings: "Settings") -> "Manner":
 
 def _passage(options: "Namespace", manner: "Manner", catalogue: "Catalogue") -> "Passage":
     from engine.choosing import parse_chorus
-    from quiz.sheets import chorus_passage, figure_passage
+    from quiz.exports.sheets import chorus_passage, figure_passage
 
     if options.device is not None:
         if options.form or options.chorus:
@@ -76,7 +76,7 @@ def _passage(options: "Namespace", manner: "Manner", catalogue: "Catalogue") -> 
 
 def _print(sheet: "Sheet", plain: bool, width: int) -> None:
     from engine.paper.tablature import to_tablature
-    from quiz.paper_files import drawn_with
+    from quiz.exports.paper_files import drawn_with
 
     say(to_tablature(sheet, drawn_with(plain or not _draws_lines()), width).rstrip("\n"))
 

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from engine.forms import Form
     from engine.theory import Key
     from engine.track import ChorusPlace, TrackPlan
-    from quiz.settings import Settings
-    from quiz.tracks import TrackJob
+    from quiz.exports.tracks import TrackJob
+    from quiz.settings.values import Settings
 
 FOURTHS = "fourths"
 """What --key says for all twelve keys, `fourths` or `fourths from F`."""
@@ -33,8 +33,8 @@ LONG_SECONDS = 10 * 60
 def run_track(options: "Namespace") -> int:
     """`lastbar track`."""
     from engine.track import seconds
-    from quiz.cautions import CAUTIONS
-    from quiz.settings import load
+    from quiz.display.cautions import CAUTIONS
+    from quiz.settings.values import load
 
     catalogue, settings = load_own(options.catalogue), load(locate().settings).settings
     plans = _plans(options, settings, catalogue)
@@ -61,9 +61,9 @@ def _plans(options: "Namespace", settings: "Settings", catalogue: "Catalogue") -
     from engine.score import find_texture
     from engine.theory import Key
     from engine.track import BassPart, TrackPlan, planned
-    from quiz.hearing import usual_tempo
-    from quiz.questions import COMPING
-    from quiz.sheets import base_of
+    from quiz.exports.sheets import base_of
+    from quiz.questions.hearing import usual_tempo
+    from quiz.questions.value import COMPING
 
     form, feel = found(catalogue.form, options.form), find_feel(options.feel)
     tempi = (usual_tempo(feel),) if options.tempo is None else parse_tempi(options.tempo)
@@ -120,9 +120,9 @@ def _keys(text: str, settings: "Settings") -> list["Key"]:
 
 def _targets(options: "Namespace", plans: "Sequence[TrackPlan]") -> list[Path]:
     """The file of each track; with several keys the key stands in the name."""
+    from quiz.exports.paper_files import check_ending, name_of
+    from quiz.exports.tracks import ENDINGS
     from quiz.files import check_free
-    from quiz.paper_files import check_ending, name_of
-    from quiz.tracks import ENDINGS
 
     if options.out is None:
         raise MusicInputError(
@@ -150,7 +150,7 @@ def _jobs(
     settings: "Settings",
     catalogue: "Catalogue",
 ) -> list["TrackJob"]:
-    from quiz.tracks import TrackJob
+    from quiz.exports.tracks import TrackJob
     from quiz.workbench import open_studio
 
     studio = open_studio(catalogue, settings)
@@ -164,7 +164,7 @@ def _jobs(
 
 
 def _write(jobs: "Sequence[TrackJob]", quiet: bool) -> None:
-    from quiz.tracks import told_to_end, write_track, write_tracks
+    from quiz.exports.tracks import told_to_end, write_track, write_tracks
 
     progress = _Progress()
     try:

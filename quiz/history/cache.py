@@ -12,10 +12,10 @@ from quiz.answers import Answer, Past
 from quiz.history.counts import day_rows
 from quiz.history.database import Database
 from quiz.history.tables import SELECT_PAST, STANDS, note, past_of, set_note
-from quiz.knowing import Knowing, as_text, from_text
-from quiz.memory import PLACEMENT, Item, State, rules_version
-from quiz.practice import DAYS_KEPT, DayTally, KeyTally, Practice, Probe
-from quiz.reach import ItemReach, Reaches, counts
+from quiz.learning.knowing import Knowing, as_text, from_text
+from quiz.learning.memory import PLACEMENT, Item, State, rules_version
+from quiz.learning.practice import DAYS_KEPT, DayTally, KeyTally, Practice, Probe
+from quiz.learning.reach import ItemReach, Reaches, counts
 
 _COVERED, _KNOWING, _PROBES = "covered", "knowing", "probes"
 

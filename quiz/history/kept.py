@@ -28,7 +28,7 @@ from quiz.history.database import Database, Progress
 from quiz.history.schema import open_to_read
 from quiz.history.store import Store, answers_in
 from quiz.history.tables import SCHEMA
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 
 BEFORE_KEPT = 3
 """Copies made before a merge or an import."""

@@ -36,7 +36,7 @@ from quiz.history.tables import (
     undo_row,
 )
 from quiz.history.undo import Records, Undo
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 
 PAGE = 1000
 """Answers read at a time; nothing is locked between two pages."""
@@ -205,8 +205,8 @@ class Store:
         """States and tallies as they stand now, answers of other instances included.
 
         `progress` is told how far a replay is, if there has to be one. Answers of practice days
-        after `until` are left out, see `quiz.schedule.counted_until`; where there are any, all
-        others are replayed the first time.
+        after `until` are left out, see `quiz.learning.schedule.counted_until`; where there are any,
+        all others are replayed the first time.
         """
         left_out = None if until is None else self._first_day_after(until)
         if left_out is not None:

@@ -24,16 +24,16 @@ from quiz.answers import DAY_SECONDS, INVENTED, MICROSECONDS, Answer, AnswerIds
 from quiz.clock import Moment
 from quiz.errors import AnswerError, DemonstrationError
 from quiz.history.tables import ADDED_LATER, ANSWER_COLUMNS, answer_of
-from quiz.kinds import KINDS, By
 from quiz.learners.learner import Learner, Traits
 from quiz.learners.memory_models import Activation, When
-from quiz.memory import Item
-from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
+from quiz.learning.memory import Item
+from quiz.questions.kinds import KINDS, By
+from quiz.settings.values import GUITAR_KEYS, HORN_KEYS, Settings, favouring
 
 if TYPE_CHECKING:
     from engine.catalogue import Catalogue
     from quiz.coach import Coach
-    from quiz.questions import Question
+    from quiz.questions.value import Question
 
 FILE = Path(__file__).parent / "invented.jsonl.xz"
 """The committed answers."""
@@ -121,8 +121,8 @@ def _ask(
 ) -> None:
     """One question, answered and kept."""
     from engine.notation import NoteNames
-    from quiz.grading import grade_nothing
-    from quiz.replies import grade_reply
+    from quiz.grading.lines import grade_nothing
+    from quiz.grading.replies import grade_reply
     from quiz.session import Record
 
     following = coach.next()
@@ -142,8 +142,8 @@ def _ask(
 
 def _reply(question: "Question", right: bool, catalogue: "Catalogue", chance: random.Random) -> str:
     """What is given: the right answer, or one that a player could give for it; "" for none."""
-    from quiz.marking import NONE
-    from quiz.replies import right_reply
+    from quiz.grading.marking import NONE
+    from quiz.grading.replies import right_reply
 
     answer = right_reply(question, catalogue)
     if right:

@@ -6,7 +6,7 @@ from math import exp
 from zlib import crc32
 
 from quiz.learners.memory_models import Family, Trace, When
-from quiz.memory import Item
+from quiz.learning.memory import Item
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """Whether the predictions keep their word: predicted against what happened, on the own log.
 
 Before each answer that could be foreseen, the chance of a right one was predicted; the practice
-keeps the predictions in ten bins (`quiz.knowing`). A bin keeps its word when the share of right
-answers in it is the mean of its predictions.
+keeps the predictions in ten bins (`quiz.learning.knowing`). A bin keeps its word when the share of
+right answers in it is the mean of its predictions.
 
     calibration error = sum over bins of |right - sum of predictions| / answers
 """
@@ -10,7 +10,7 @@ answers in it is the mean of its predictions.
 from dataclasses import dataclass
 
 from engine.errors import amount
-from quiz.knowing import BINS, Bins, Knowing, calibration_error
+from quiz.learning.knowing import BINS, Bins, Knowing, calibration_error
 from quiz.progress.counts import wilson
 
 ENOUGH = 100

@@ -9,15 +9,15 @@ from dataclasses import dataclass
 from engine.catalogue import Catalogue
 from engine.errors import MusicInputError, amount
 from engine.notation import NoteNames, parse_key
+from quiz.display.wording import key_words
 from quiz.history.counts import Confusion
-from quiz.kinds import KINDS, Kind
 from quiz.progress.calibration import calibration_sentence
 from quiz.progress.counts import FEW, Count
 from quiz.progress.forecast import forecast_sentence
 from quiz.progress.keys import keys_sentence
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report
-from quiz.wording import key_words
+from quiz.questions.kinds import KINDS, Kind
 
 WEEKS_DRAWN = 26
 """Weeks that a chart has room for; the tables have all."""

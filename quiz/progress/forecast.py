@@ -1,16 +1,16 @@
 """What is known, and what of it is lost without practice.
 
-Every item that has been met has a chance of being known (`quiz.knowing`); the sum of the chances is
-how many of them are known, on average. It says nothing about which. Looked at on a later day with
-no answer in between, the same chances say what is left by then; no chance rises by waiting, so
-neither does their sum.
+Every item that has been met has a chance of being known (`quiz.learning.knowing`); the sum of the
+chances is how many of them are known, on average. It says nothing about which. Looked at on a later
+day with no answer in between, the same chances say what is left by then; no chance rises by
+waiting, so neither does their sum.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from quiz.memory import Item, stage
-from quiz.practice import Practice
+from quiz.learning.memory import Item, stage
+from quiz.learning.practice import Practice
 
 WEEKS_AHEAD = 4
 DAYS_A_WEEK = 7

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 from engine.errors import amount
-from quiz.practice import KeyTally, Practice
+from quiz.learning.practice import KeyTally, Practice
 from quiz.progress.counts import FOURTHS
 
 ENOUGH = 1200

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from engine.catalogue import Catalogue
 from quiz.history.counts import Heading
 from quiz.history.store import Store
-from quiz.material import Only, items_within
-from quiz.practice import Practice
+from quiz.learning.material import Only, items_within
+from quiz.learning.practice import Practice
 from quiz.progress.calibration import Calibration, calibration
 from quiz.progress.counts import Count, Scores, by_day, scores
 from quiz.progress.forecast import Forecast, forecast

@@ -17,25 +17,25 @@ from engine.feels import FEELS, Feel
 from engine.forms import Form
 from engine.score import Texture
 from engine.theory import PLAYED_KEYS, as_called
-from quiz.cautions import HANDS
-from quiz.drawing import ROWS, drawn
-from quiz.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
-from quiz.hearing import Hearing, usual_place, usual_tempo
-from quiz.kinds import KINDS, By
-from quiz.material import Row, find_row, kinds_of
-from quiz.memory import Item
-from quiz.neck_light import Light, lit
-from quiz.neck_shown import figure_path, hearing_lights
-from quiz.reach import WHO_PLAYS
+from quiz.display.cautions import HANDS
+from quiz.display.drawing import ROWS, drawn
+from quiz.display.wording import key_words
+from quiz.learning.focus import DEVICE, STANCE_WORDS, Focus, Stance, about
+from quiz.learning.material import Row, find_row, kinds_of
+from quiz.learning.memory import Item
+from quiz.learning.reach import WHO_PLAYS
+from quiz.neck.light import Light, lit
+from quiz.neck.shown import figure_path, hearing_lights
+from quiz.questions.hearing import Hearing, usual_place, usual_tempo
+from quiz.questions.kinds import KINDS, By
 from quiz.screens.export import ExportScreen
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
-from quiz.settings import Pin
+from quiz.settings.values import Pin
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.neck import NeckDrawing
 from quiz.widgets.notice import Notice
-from quiz.wording import key_words
 from quiz.workbench import Workbench
 
 TEMPO_STEP = 4.0

@@ -14,8 +14,8 @@ from textual.widgets.option_list import Option
 
 from engine.errors import EngineError
 from quiz.errors import QuizError
-from quiz.exports import export, offered
-from quiz.hearing import Hearing
+from quiz.exports.catalogue import export, offered
+from quiz.questions.hearing import Hearing
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

@@ -10,8 +10,8 @@ from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from quiz.focus import DEVICE, FAMILY, KEY, KIND, Focus, Stance, about, entry_words
-from quiz.setting_checks import FAMILIES, KEY_NAMES, KINDS_ASKED
+from quiz.learning.focus import DEVICE, FAMILY, KEY, KIND, Focus, Stance, about, entry_words
+from quiz.settings.checks import FAMILIES, KEY_NAMES, KINDS_ASKED
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

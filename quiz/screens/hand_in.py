@@ -11,7 +11,7 @@ from textual.widgets import Input, Static
 
 from quiz.errors import QuizError
 from quiz.files import free_name
-from quiz.result_fields import LONGEST_NAME
+from quiz.teacher.result_fields import LONGEST_NAME
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

@@ -7,10 +7,10 @@ from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from quiz.cautions import CAUTIONS
-from quiz.kinds import KINDS
+from quiz.display.cautions import CAUTIONS
+from quiz.display.wording import STAGE_WORDS
+from quiz.questions.kinds import KINDS
 from quiz.widgets.footer import KeyFooter
-from quiz.wording import STAGE_WORDS
 
 WORDS = """\
 A turnaround is the figure in bars 11 and 12 that leads back to the top. It has a head (bar 11)

@@ -169,7 +169,7 @@ class HomeScreen(Screen[None]):
 
     def _day_lines(self) -> list[str]:
         """How the day stands, or why nothing can be asked."""
-        from quiz.today import later_words
+        from quiz.learning.today import later_words
 
         try:
             today = self._bench.today()

@@ -11,18 +11,18 @@ from textual.widgets import Static
 
 from engine.jam_places import JamPlace, cues
 from engine.timing import seconds_at
-from quiz.bandstand import Bandstand
 from quiz.calls import Called, Coming, Counted, Cued, Event, Heard, Jam, Outcome, step
-from quiz.practice import CALLED
+from quiz.display.wording import figure_words, key_words
+from quiz.learning.practice import CALLED
 from quiz.screens.jam_over import JamOverScreen
 from quiz.screens.sounding import FOLLOW_SECONDS
 from quiz.session import Record
 from quiz.setlist import Setlist
+from quiz.sound.bandstand import Bandstand
 from quiz.widgets.answer_pad import Choices
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.notice import Notice
-from quiz.wording import figure_words, key_words
 from quiz.workbench import Workbench
 
 LINES_KEPT = 6

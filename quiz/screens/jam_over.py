@@ -9,9 +9,9 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Static
 
 from quiz.calls import Jam, Tally
+from quiz.display.wording import figure_words
 from quiz.setlist import Setlist
 from quiz.widgets.footer import KeyFooter
-from quiz.wording import figure_words
 from quiz.workbench import Workbench
 
 NAME_WIDTH = 30

@@ -8,20 +8,20 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from engine.score import Texture
-from quiz.excerpts import Excerpt
-from quiz.kinds import KINDS, Kind
+from quiz.display.wording import key_words
+from quiz.grading.tried import Retake, answer_heard
+from quiz.learning.reach import WHO_PLAYS
 from quiz.past import Past, past_sentences, verdict_of, when_words
 from quiz.progress.charts import key_label, kind_label
-from quiz.questions import Question
-from quiz.reach import WHO_PLAYS
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.session import SLOWER
-from quiz.tried import Retake, answer_heard
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
-from quiz.wording import key_words
 from quiz.workbench import Workbench
 
 

@@ -16,10 +16,10 @@ from engine.catalogue import Catalogue
 from engine.errors import printable
 from quiz.errors import ResultsError
 from quiz.files import free_name, write_whole
-from quiz.kinds import KINDS, Kind
 from quiz.progress.counts import FEW
-from quiz.result_fields import date_text
-from quiz.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
+from quiz.questions.kinds import KINDS, Kind
+from quiz.teacher.result_fields import date_text
+from quiz.teacher.roster import ENOUGH_RIGHT, Line, PlayerLine, Roster, as_csv, read_folder
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.notice import Notice
 from quiz.workbench import Workbench

@@ -11,14 +11,17 @@ from textual.widgets import ContentSwitcher, Static
 
 from engine.catalogue import Device
 from engine.errors import EngineError
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
+from quiz.display.feedback import feedback_lines, teachers_word
+from quiz.display.wording import heading_words, question_sentence, verdict_sentence
 from quiz.errors import QuizError
-from quiz.excerpts import Excerpt
-from quiz.feedback import feedback_lines, teachers_word
-from quiz.grading import Grade, Marks, grade_nothing
-from quiz.kinds import KINDS, Kind
-from quiz.questions import Question
-from quiz.replies import grade_reply
+from quiz.grading.lines import Grade, Marks, grade_nothing
+from quiz.grading.replies import grade_reply
+from quiz.grading.tried import Retake, answer_heard
+from quiz.learning.today import left_words
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.screens.sounding import FOLLOW_SECONDS, Sounding
 from quiz.screens.summary import SummaryScreen
 from quiz.session import (
@@ -40,15 +43,12 @@ from quiz.session import (
     begin,
     step,
 )
-from quiz.today import left_words
-from quiz.tried import Retake, answer_heard
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.footer import KeyFooter
 from quiz.widgets.form_strip import FormStrip
 from quiz.widgets.notice import Notice
 from quiz.widgets.outcome import Outcome, show_form
 from quiz.widgets.play_pad import PlayPad
-from quiz.wording import heading_words, question_sentence, verdict_sentence
 from quiz.workbench import Workbench
 
 TAKEN_BACK = "Taken back: that answer does not count. Answer again."

@@ -15,6 +15,7 @@ from textual.widgets import DataTable, Static, TabbedContent, TabPane
 
 from quiz.errors import QuizError
 from quiz.files import free_name, write_whole
+from quiz.learning.schedule import counted_until
 from quiz.progress.charts import (
     Bars,
     Chart,
@@ -29,7 +30,6 @@ from quiz.progress.counts import FEW, Count
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report, report
 from quiz.progress.svg import svg
-from quiz.schedule import counted_until
 from quiz.screens.history import HistoryScreen
 from quiz.widgets.chart_plot import ChartPlot
 from quiz.widgets.footer import KeyFooter

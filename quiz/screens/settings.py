@@ -15,10 +15,10 @@ from engine.feels import Feel
 from engine.neck import LEAST_FRETS, MOST_FRETS, OpenStrings
 from engine.notation import NoteNames
 from quiz.errors import InstrumentError, SettingsError
-from quiz.midi_input import input_names
+from quiz.playing.midi_input import input_names
 from quiz.screens.focus import FocusScreen
-from quiz.setting_checks import BUILTIN_TUNINGS
-from quiz.settings import (
+from quiz.settings.checks import BUILTIN_TUNINGS
+from quiz.settings.values import (
     GUITAR_KEYS,
     HORN_KEYS,
     PlayBy,
@@ -28,7 +28,7 @@ from quiz.settings import (
     read_own_tunings,
     with_value,
 )
-from quiz.sound_device import input_devices, output_devices
+from quiz.sound.device import input_devices, output_devices
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

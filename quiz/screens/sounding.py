@@ -11,7 +11,7 @@ from textual.widget import Widget
 
 from engine.errors import EngineError
 from engine.timing import TICKS_PER_BEAT
-from quiz.studio import Passage, Take
+from quiz.sound.studio import Passage, Take
 from quiz.workbench import Workbench
 
 FOLLOW_SECONDS = 1 / 25

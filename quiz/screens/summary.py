@@ -11,8 +11,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from quiz.answers import Verdict
-from quiz.grading import Grade
-from quiz.today import left_words
+from quiz.grading.lines import Grade
+from quiz.learning.today import left_words
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

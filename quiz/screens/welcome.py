@@ -12,10 +12,10 @@ from textual.widgets import Button, Label, Select, Static
 
 from engine.neck import TUNINGS
 from engine.notation import NoteNames
-from quiz.cautions import VOLUME
+from quiz.display.cautions import VOLUME
 from quiz.screens.sounding import Sounding
-from quiz.settings import GUITAR_KEYS, HORN_KEYS, Settings, favouring
-from quiz.testtone import TestTone
+from quiz.settings.values import GUITAR_KEYS, HORN_KEYS, Settings, favouring
+from quiz.sound.testtone import TestTone
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
 

@@ -1,5 +1,5 @@
 """Where a question is answered, with the pad that its kind takes; all give their answer as a text,
-as `quiz.replies` reads it."""
+as `quiz.grading.replies` reads it."""
 
 from textual import on
 from textual.app import ComposeResult
@@ -9,17 +9,17 @@ from textual.widgets import ContentSwitcher
 
 from engine.catalogue import Catalogue
 from engine.notation import NoteNames
-from quiz.choices import Choice, choice
-from quiz.kinds import KINDS, By
-from quiz.live_take import can_be_played
-from quiz.questions import Question
-from quiz.replies import listed
-from quiz.signs import Signs
+from quiz.display.choices import Choice, choice
+from quiz.display.signs import Signs
+from quiz.display.wording import pick_words
+from quiz.grading.replies import listed
+from quiz.playing.live_take import can_be_played
+from quiz.questions.kinds import KINDS, By
+from quiz.questions.value import Question
 from quiz.widgets.answer_pad import AnswerLine, Choices, Ticks
 from quiz.widgets.bar_pad import BarPad
 from quiz.widgets.neck import NeckPad
 from quiz.widgets.play_pad import BeginTake, PlayPad
-from quiz.wording import pick_words
 
 PADS = {
     By.CHOICE: "choices",

@@ -11,7 +11,7 @@ from textual.widget import Widget
 
 from engine.pattern import Spot
 from engine.timing import BEATS_PER_BAR
-from quiz.signs import Signs
+from quiz.display.signs import Signs
 
 WIDEST = 5
 """Columns of an eighth, at most."""

@@ -12,7 +12,7 @@ from textual.widget import Widget
 
 from engine.chords import BarChords
 from engine.forms import Form
-from quiz.signs import Signs
+from quiz.display.signs import Signs
 
 BARS_IN_A_ROW = 4
 NARROW, WIDE = 8, 18

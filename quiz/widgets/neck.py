@@ -16,7 +16,8 @@ from engine.fretboard import Position
 from engine.frets import format_positions, parse_positions
 from engine.neck import USUAL_NECK, Neck
 from engine.notation import LONGEST_ANSWER, NoteNames
-from quiz.neck_drawing import (
+from quiz.display.signs import Signs
+from quiz.neck.drawing import (
     Mark,
     NeckView,
     Piece,
@@ -26,7 +27,6 @@ from quiz.neck_drawing import (
     window_over,
     window_with,
 )
-from quiz.signs import Signs
 
 
 class NeckDrawing(Widget):

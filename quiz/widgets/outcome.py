@@ -11,14 +11,14 @@ from engine.catalogue import Catalogue
 from engine.pattern import Spot
 from engine.theory import Midi
 from quiz.answers import Verdict
-from quiz.drawing import ROWS, drawn, missed_spots
-from quiz.excerpts import Excerpt, question_plan
-from quiz.grading import Grade, Marks, asked_part
-from quiz.kinds import Kind
-from quiz.neck_light import Light, lit
-from quiz.neck_shown import excerpt_lights, heard_heights, neck_of
-from quiz.questions import Question, asked_device
-from quiz.tried import Retake
+from quiz.display.drawing import ROWS, drawn, missed_spots
+from quiz.grading.lines import Grade, Marks, asked_part
+from quiz.grading.tried import Retake
+from quiz.neck.light import Light, lit
+from quiz.neck.shown import excerpt_lights, heard_heights, neck_of
+from quiz.questions.excerpts import Excerpt, question_plan
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question, asked_device
 from quiz.widgets.figure_steps import FigureSteps, Tread
 from quiz.widgets.form_strip import FormStrip, Mark
 from quiz.widgets.neck import NeckDrawing

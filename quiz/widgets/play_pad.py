@@ -9,11 +9,11 @@ from textual.widgets import Static
 
 from engine.errors import EngineError
 from engine.timing import BEATS_PER_BAR
-from quiz.cautions import HANDS
+from quiz.display.cautions import HANDS
 from quiz.errors import QuizError
-from quiz.live_take import COUNT_BEATS, LiveTake
-from quiz.questions import Question
-from quiz.taking import Stage
+from quiz.playing.live_take import COUNT_BEATS, LiveTake
+from quiz.playing.taking import Stage
+from quiz.questions.value import Question
 
 LOOK_SECONDS = 1 / 40
 """How often the pad looks at clock, sound and instrument."""

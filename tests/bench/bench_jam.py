@@ -23,8 +23,8 @@ from engine.jam import JamSettings, Leg, Placed, first_leg, leg_score, next_leg
 from engine.sound import render
 from engine.theory import PLAYED_KEYS, Key
 from engine.timing import FRAME_RATE
-from quiz.bandstand import Bandstand
-from quiz.feed import FRAME_BYTES
+from quiz.sound.bandstand import Bandstand
+from quiz.sound.feed import FRAME_BYTES
 from sounds import soundfont_path
 
 MINUTES = 60.0

@@ -17,9 +17,9 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from quiz.knowing import FEATURES, SPREAD, START, Knowing, Learning, Seen, _features
-from quiz.memory import RIGHT_FROM, Item, State, after, is_taken, recall
-from quiz.settings import KEY_NAMES
+from quiz.learning.knowing import FEATURES, SPREAD, START, Knowing, Learning, Seen, _features
+from quiz.learning.memory import RIGHT_FROM, Item, State, after, is_taken, recall
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.rememberers import GUESS_RATES, Fading, Leaking, Rememberer, answers_of
 
 SEEDS = range(12)

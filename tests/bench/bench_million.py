@@ -28,15 +28,15 @@ from engine.catalogue import builtin_catalogue
 from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
 from quiz.history.counts import Heading
 from quiz.history.store import Store, open_store
 from quiz.history.tables import set_note
 from quiz.history.undo import Undo
-from quiz.kinds import ROUND_KINDS
-from quiz.material import can_ask, learning_order
+from quiz.learning.material import can_ask, learning_order
+from quiz.questions.kinds import ROUND_KINDS
 from quiz.session import Record
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer, moment
 
 MILLION, FEW = 1_000_000, 10_000

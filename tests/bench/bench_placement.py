@@ -3,9 +3,9 @@
 import sys
 
 from engine.catalogue import builtin_catalogue
-from quiz.focus import families
-from quiz.material import Only, items_within
-from quiz.placement import groups_of
+from quiz.learning.focus import families
+from quiz.learning.material import Only, items_within
+from quiz.learning.placement import groups_of
 from tests.quiz.learners import PLAYERS, placed
 
 PLACEMENTS = 200

@@ -25,14 +25,14 @@ from engine.theory import OCTAVE, PLAYED_KEYS
 from engine.timing import TICKS_PER_BAR
 from quiz.answers import Verdict
 from quiz.errors import QuestionError
-from quiz.excerpts import chorus_plan, question_compass, question_line
-from quiz.generator import make_question
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
-from quiz.material import can_ask, learning_order
-from quiz.questions import Question, from_parameters, parameters
-from quiz.replies import grade_reply, listed, right_reply
-from quiz.rungs import LADDERS, rung
-from quiz.wishes import Asked, Wishes
+from quiz.grading.replies import grade_reply, listed, right_reply
+from quiz.learning.material import can_ask, learning_order
+from quiz.questions.excerpts import chorus_plan, question_compass, question_line
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.questions.rungs import LADDERS, rung
+from quiz.questions.value import Question, from_parameters, parameters
+from quiz.questions.wishes import Asked, Wishes
 
 QUESTIONS = 10_000
 PARTS = 10

@@ -23,9 +23,18 @@ from itertools import product
 from math import exp, log, log2
 from random import Random
 
-from quiz.memory import Item
-from quiz.reach import FASTEST, GOAL, SLOWEST, START_TEMPO, TEMPO_RULE, Moving, Reaches, TempoRule
-from quiz.rungs import LADDERS
+from quiz.learning.memory import Item
+from quiz.learning.reach import (
+    FASTEST,
+    GOAL,
+    SLOWEST,
+    START_TEMPO,
+    TEMPO_RULE,
+    Moving,
+    Reaches,
+    TempoRule,
+)
+from quiz.questions.rungs import LADDERS
 
 EARLY, DAYS = 14, 56
 DEVICES = tuple(f"figure {number}" for number in range(50))

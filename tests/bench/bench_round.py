@@ -20,14 +20,14 @@ from typing import Any
 
 from engine.timing import FRAME_RATE
 from quiz.app import LastbarApp
-from quiz.excerpts import Excerpt
-from quiz.kinds import Kind
+from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.material import Only
-from quiz.player import FRAME_BYTES, DevicePlayer
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
+from quiz.sound.player import FRAME_BYTES, DevicePlayer
 from quiz.workbench import Workbench, open_workbench
 
 QUESTIONS = 30

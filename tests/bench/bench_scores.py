@@ -18,13 +18,13 @@ from tempfile import TemporaryDirectory
 from engine.catalogue import Catalogue, builtin_catalogue
 from quiz.answers import Answer
 from quiz.history.store import Store, open_store
-from quiz.material import Only, items_within
+from quiz.learning.material import Only, items_within
 from quiz.progress.charts import chart
 from quiz.progress.names import CHARTS
 from quiz.progress.report import Report, report
 from quiz.progress.svg import svg
 from quiz.progress.tables import as_csv, as_data
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 MOST = 0.3

@@ -16,7 +16,7 @@ from engine.feels import Feel
 from engine.notation import parse_key
 from engine.sound import Mix
 from engine.track import TrackPlan, seconds
-from quiz.tracks import ENDINGS, TrackJob, write_track, write_tracks
+from quiz.exports.tracks import ENDINGS, TrackJob, write_track, write_tracks
 from sounds import soundfont_path
 
 CHORUSES, TEMPO = 12, 120.0

@@ -23,7 +23,7 @@ from typing import NamedTuple
 
 from quiz.learners.learner import Learner
 from quiz.learners.memory_models import FAMILIES
-from quiz.schedule import Plan
+from quiz.learning.schedule import Plan
 from tests.bench.pickers import (
     Boxes,
     LeastKnown,

@@ -12,10 +12,10 @@ from quiz.answers import DAY_SECONDS, MICROSECONDS, Answer, AnswerIds, practice_
 from quiz.history.store import Store, memory_store
 from quiz.learners.learner import Learner, Response
 from quiz.learners.memory_models import Trace, When
-from quiz.memory import Item, chance_of_right, is_taken
-from quiz.practice import Practice
-from quiz.schedule import Ask, Plan, Why, contrast, next_ask, pick_key
-from quiz.setting_checks import KEY_NAMES
+from quiz.learning.memory import Item, chance_of_right, is_taken
+from quiz.learning.practice import Practice
+from quiz.learning.schedule import Ask, Plan, Why, contrast, next_ask, pick_key
+from quiz.settings.checks import KEY_NAMES
 
 FIRST_DAY = 20_000
 """The practice day that a bench's day 0 is."""

@@ -7,8 +7,8 @@ from statistics import mean, stdev
 
 from quiz.learners.learner import Learner
 from quiz.learners.memory_models import When
-from quiz.memory import Item
-from quiz.practice import Practice
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
 from tests.bench.pickers import GUESS_RATES, Picker, Program
 
 PAUSE = 12.0

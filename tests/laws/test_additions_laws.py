@@ -16,13 +16,13 @@ from engine.theory import PLAYED_KEYS, Key
 from quiz.answers import Verdict
 from quiz.coach import TRIES
 from quiz.errors import QuestionError
-from quiz.excerpts import Excerpt
-from quiz.generator import make_question
-from quiz.kinds import Kind
-from quiz.material import Row, can_ask
-from quiz.questions import Question
-from quiz.replies import grade_reply, right_reply
-from quiz.wishes import Asked, Wishes
+from quiz.grading.replies import grade_reply, right_reply
+from quiz.learning.material import Row, can_ask
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question
+from quiz.questions.wishes import Asked, Wishes
 from tests.laws.strategies import awkward_texts, pattern_texts
 
 BUILTIN = builtin_catalogue()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from quiz.answers import Verdict
 from quiz.calls import LATE, Called, Coming, Counted, Cued, Event, Heard, Jam, Outcome, step
-from quiz.kinds import Kind
+from quiz.questions.kinds import Kind
 from tests.quiz.asking import question
 
 OPTIONS = ("climb+plain-five", "fall+plain-five", "stay+stay-on-one", "walk-up-one-four")

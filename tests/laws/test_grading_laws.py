@@ -11,7 +11,7 @@ from engine.notation import NoteNames, format_note, parse_line
 from engine.theory import TONICS, Degree, Note, degree_of, spell
 from quiz.answers import Verdict
 from quiz.errors import AnswerError
-from quiz.grading import (
+from quiz.grading.lines import (
     PARTLY,
     Error,
     Grade,
@@ -19,8 +19,8 @@ from quiz.grading import (
     expected_notes,
     optional_arrival,
 )
-from quiz.kinds import Kind
-from quiz.questions import Question
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question
 from tests.quiz.asking import CATALOGUE, every_item, graded, made
 
 degrees = st.builds(Degree, st.integers(1, 8), st.integers(-1, 1))

@@ -19,7 +19,9 @@ from engine.score import ELECTRIC_PIANO
 from engine.theory import OCTAVE, PLAYED_KEYS, Key
 from engine.timing import BEATS_PER_BAR, TICKS_PER_BAR
 from quiz.answers import Verdict
-from quiz.excerpts import (
+from quiz.grading.marking import right_bars, right_ticks
+from quiz.grading.replies import listed, right_reply
+from quiz.questions.excerpts import (
     Accompaniment,
     Excerpt,
     chorus_plan,
@@ -27,13 +29,11 @@ from quiz.excerpts import (
     question_line,
     question_plan,
 )
-from quiz.generator import make_question
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
-from quiz.marking import right_bars, right_ticks
-from quiz.questions import Question, from_parameters, parameters, placements
-from quiz.replies import listed, right_reply
-from quiz.rungs import LADDERS
-from quiz.wishes import Asked
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.questions.rungs import LADDERS
+from quiz.questions.value import Question, from_parameters, parameters, placements
+from quiz.questions.wishes import Asked
 from tests.quiz.asking import CATALOGUE, answered, every_row, on_rung
 
 COUNTS = {

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from quiz.answers import Answer
 from quiz.history.store import memory_store
-from quiz.knowing import BINS, Knowing, as_text, from_text
-from quiz.practice import Practice
+from quiz.learning.knowing import BINS, Knowing, as_text, from_text
+from quiz.learning.practice import Practice
 from tests.laws.test_store_laws import histories, in_order, keep
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 

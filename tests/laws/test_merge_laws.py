@@ -20,7 +20,7 @@ from quiz.history.exchange import ExportFile, export
 from quiz.history.merging import OtherHistory, merge
 from quiz.history.store import memory_store, open_store
 from quiz.history.undo import Undo
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 from tests.laws.test_store_laws import histories, in_order, keep
 from tests.quiz.histories import moment
 

@@ -29,13 +29,13 @@ from engine.score import Texture
 from engine.theory import OCTAVE, PLAYED_KEYS
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
-from quiz.excerpts import question_line
-from quiz.generator import make_question
-from quiz.kinds import Kind
-from quiz.neck_notes import beats_before, neck_notes, pattern_spot
-from quiz.neck_paths import compared
-from quiz.questions import Question, asked_device
-from quiz.wishes import Asked
+from quiz.neck.notes import beats_before, neck_notes, pattern_spot
+from quiz.neck.paths import compared
+from quiz.questions.excerpts import question_line
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question, asked_device
+from quiz.questions.wishes import Asked
 from tests.laws.strategies import AWKWARD_TEXTS
 from tests.quiz.asking import CATALOGUE, answered, every_item, on_rung
 

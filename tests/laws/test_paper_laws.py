@@ -19,7 +19,7 @@ from engine.paper.musicxml import to_musicxml
 from engine.paper.notated import VALUES, Sheet
 from engine.paper.tablature import to_tablature
 from engine.score import Texture
-from quiz.sheets import Manner, Passage, chorus_passage, figure_passage
+from quiz.exports.sheets import Manner, Passage, chorus_passage, figure_passage
 from tests.engine.paper.readers import (
     Heard,
     frets,

@@ -16,18 +16,18 @@ from engine.score import Part, Texture
 from engine.theory import PLAYED_KEYS, spell
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.answers import Verdict
-from quiz.choices import choice
-from quiz.excerpts import Excerpt, question_line, question_outline, question_plan
-from quiz.generator import make_question
-from quiz.grading import (
+from quiz.display.choices import choice
+from quiz.grading.lines import (
     ASKED_SHARE,
     OTHER_SHARE,
     expected_notes,
     grade_choice,
 )
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
-from quiz.questions import Question, Wanted, from_parameters, parameters
-from quiz.wishes import Asked, Wishes
+from quiz.questions.excerpts import Excerpt, question_line, question_outline, question_plan
+from quiz.questions.generator import make_question
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.questions.value import Question, Wanted, from_parameters, parameters
+from quiz.questions.wishes import Asked, Wishes
 from tests.quiz.asking import CATALOGUE, every_item, every_row, graded
 
 PAIRS = tuple((row.id, kind) for kind in ROUND_KINDS for row in every_row(kind))

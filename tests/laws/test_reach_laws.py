@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from quiz.answers import Answer
 from quiz.history.store import open_store
-from quiz.memory import RIGHT_FROM, Item
-from quiz.practice import Practice
-from quiz.reach import FASTEST, RIGHT_RUN, SLOWEST, Reaches, counts
-from quiz.rungs import LADDERS
+from quiz.learning.memory import RIGHT_FROM, Item
+from quiz.learning.practice import Practice
+from quiz.learning.reach import FASTEST, RIGHT_RUN, SLOWEST, Reaches, counts
+from quiz.questions.rungs import LADDERS
 from tests.quiz.histories import an_answer, moment
 
 LAST = {kind.value: len(ladder) - 1 for kind, ladder in LADDERS.items()}

@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 
 from engine.catalogue import builtin_catalogue
 from quiz.answers import Verdict
-from quiz.assignment import Assignment, read_assignment
 from quiz.errors import AssignmentError, ResultsError
-from quiz.result_fields import OUTCOME, Outcome
-from quiz.results import Results, as_text, read_results, results_of
-from quiz.roster import COLUMNS, as_csv, read_folder, roster_of
+from quiz.teacher.assignment import Assignment, read_assignment
+from quiz.teacher.result_fields import OUTCOME, Outcome
+from quiz.teacher.results import Results, as_text, read_results, results_of
+from quiz.teacher.roster import COLUMNS, as_csv, read_folder, roster_of
 from tests.laws.strategies import awkward_texts
 from tests.quiz.histories import FIRST_DAY, an_answer
-from tests.quiz.test_results import merged
+from tests.quiz.teacher.test_results import merged
 
 CATALOGUE = builtin_catalogue()
 HORNS = Assignment("horns", "Horns", items=24)

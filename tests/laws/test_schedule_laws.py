@@ -10,12 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.catalogue import builtin_catalogue
-from quiz.kinds import KINDS, ROUND_KINDS, By
-from quiz.material import Only, items_within
-from quiz.memory import Item, State, recall
-from quiz.neighbours import contrasts, nearest_rows
-from quiz.practice import KeyTally, Practice
-from quiz.schedule import (
+from quiz.learning.material import Only, items_within
+from quiz.learning.memory import Item, State, recall
+from quiz.learning.practice import KeyTally, Practice
+from quiz.learning.schedule import (
     CONTRAST_SHARE,
     LEAD,
     LONGEST_WAIT,
@@ -28,8 +26,10 @@ from quiz.schedule import (
     ripeness,
     weakness,
 )
-from quiz.settings import KEY_NAMES
-from quiz.today import Today, today
+from quiz.learning.today import Today, today
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By
+from quiz.questions.neighbours import contrasts, nearest_rows
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, an_answer
 
 SOME_KINDS = ("name", "write", "spell")

@@ -13,8 +13,8 @@ from quiz.answers import Answer, practice_day
 from quiz.history.counts import Heading
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.undo import Undo
-from quiz.memory import replay
-from quiz.practice import Practice
+from quiz.learning.memory import replay
+from quiz.learning.practice import Practice
 from tests.quiz.histories import an_answer, moment
 
 DEVICES, KINDS, KEYS = ("climb", "fall", "dip"), ("name", "write", "spell"), ("F", "Bb", "E")

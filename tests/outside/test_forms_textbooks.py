@@ -10,7 +10,7 @@ from engine.chords import Chord
 from engine.forms import Form, builtin_forms, find_form
 from engine.theory import Note
 from quiz.answers import Verdict
-from quiz.feedback import MOST_DIFFERENCES, feedback_lines, teachers_word
+from quiz.display.feedback import MOST_DIFFERENCES, feedback_lines, teachers_word
 from tests.quiz.asking import CATALOGUE, answered, form_call
 
 HUTCHINSON = "I I I I IV IV I I V IV I I"

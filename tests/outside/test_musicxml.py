@@ -20,7 +20,7 @@ from engine.neck import TUNINGS
 from engine.notation import parse_key
 from engine.paper.musicxml import to_musicxml
 from engine.paper.notated import Sheet
-from quiz.sheets import Manner, chorus_passage, figure_passage
+from quiz.exports.sheets import Manner, chorus_passage, figure_passage
 
 CATALOGUE = builtin_catalogue()
 

@@ -7,7 +7,7 @@ from math import e, exp
 import fsrs
 import pytest
 
-from quiz.memory import DECAY, FACTOR, State, after, recall, wait
+from quiz.learning.memory import DECAY, FACTOR, State, after, recall, wait
 
 SURE = 0.0
 """The guess rate at which nothing is blended."""

@@ -18,10 +18,19 @@ import pytest
 from numpy.typing import NDArray
 
 from quiz.answers import Answer
-from quiz.kinds import Kind
-from quiz.memory import Item
-from quiz.reach import FASTEST, GOAL, SLOWEST, START_TEMPO, TEMPO_RULE, ItemReach, Moving, Reaches
-from quiz.rungs import LADDERS
+from quiz.learning.memory import Item
+from quiz.learning.reach import (
+    FASTEST,
+    GOAL,
+    SLOWEST,
+    START_TEMPO,
+    TEMPO_RULE,
+    ItemReach,
+    Moving,
+    Reaches,
+)
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import LADDERS
 from tests.quiz.histories import a_wrong_answer, an_answer
 
 LEVITT = 0.794

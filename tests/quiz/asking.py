@@ -7,16 +7,16 @@ from engine.forms import Form
 from engine.line import A1, E1
 from engine.notation import NoteNames, parse_key
 from engine.theory import Key
-from quiz.excerpts import excerpt_bars
-from quiz.generator import make_question
-from quiz.grading import Grade, grade_line
-from quiz.hearing import usual_place
-from quiz.kinds import Kind
-from quiz.material import can_ask, learning_order
-from quiz.questions import Question, Wanted
-from quiz.replies import grade_reply
-from quiz.rungs import LADDERS, rung
-from quiz.wishes import Asked, Wishes
+from quiz.grading.lines import Grade, grade_line
+from quiz.grading.replies import grade_reply
+from quiz.learning.material import can_ask, learning_order
+from quiz.questions.excerpts import excerpt_bars
+from quiz.questions.generator import make_question
+from quiz.questions.hearing import usual_place
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import LADDERS, rung
+from quiz.questions.value import Question, Wanted
+from quiz.questions.wishes import Asked, Wishes
 
 CATALOGUE = builtin_catalogue()
 ENGLISH = NoteNames.ENGLISH

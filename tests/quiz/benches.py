@@ -8,11 +8,11 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from quiz.app import LastbarApp
+from quiz.learning.material import Only
 from quiz.locations import Locations
-from quiz.material import Only
-from quiz.player import ClockPlayer
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 
 SEED = 11

@@ -14,11 +14,11 @@ from engine.jam_places import Cue, cues
 from engine.timing import seconds_at
 from quiz.app import LastbarApp
 from quiz.locations import Locations
-from quiz.player import ClockPlayer
 from quiz.screens.jam import JamScreen
 from quiz.setlist import Setlist
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 
 FAST = Settings(tempo_low=132, tempo_high=132, feels=("shuffle",), texture="bass", reverb=False)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from quiz.history.store import open_store
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 
 ROOT = Path(__file__).parents[2]
 

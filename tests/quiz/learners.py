@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from math import exp
 from typing import NamedTuple
 
-from quiz.memory import Item
-from quiz.placement import Group, next_probe, presumed
-from quiz.practice import Probe
+from quiz.learning.memory import Item
+from quiz.learning.placement import Group, next_probe, presumed
+from quiz.learning.practice import Probe
 
 GUESSES = {
     "name": 1 / 3,

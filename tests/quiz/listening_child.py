@@ -5,7 +5,7 @@ import sys
 import threading
 
 from engine.listening.live import Event, NoteBegan
-from quiz.audio_input import AudioInput
+from quiz.playing.audio_input import AudioInput
 
 
 def say(**data: object) -> None:

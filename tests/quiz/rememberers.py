@@ -12,7 +12,7 @@ from random import Random
 from typing import Protocol
 
 from quiz.answers import Answer
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, an_answer
 
 GUESS_RATES = {"name": 0.25, "write": 0.02, "spell": 0.02, "place": 0.05, "fit": 0.06}

@@ -8,13 +8,13 @@ import json
 import sys
 import time
 
-from quiz.instrument import SoundInstrument
-from quiz.live_take import LiveTake
-from quiz.player import ClockPlayer
-from quiz.questions import from_parameters
-from quiz.replies import grade_reply
-from quiz.studio import Studio
-from quiz.taking import Stage
+from quiz.grading.replies import grade_reply
+from quiz.playing.instrument import SoundInstrument
+from quiz.playing.live_take import LiveTake
+from quiz.playing.taking import Stage
+from quiz.questions.value import from_parameters
+from quiz.sound.player import ClockPlayer
+from quiz.sound.studio import Studio
 from tests.quiz.asking import CATALOGUE, ENGLISH
 
 

@@ -9,9 +9,9 @@ from textual.widgets import DataTable, OptionList, Static
 
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
-from quiz.kinds import Kind
-from quiz.material import Only
-from quiz.questions import Next
+from quiz.learning.material import Only
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Next
 from quiz.screens.catalogue import CatalogueScreen
 from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen
@@ -20,7 +20,7 @@ from quiz.screens.scores import ScoresScreen
 from quiz.screens.settings import SettingsScreen, TypedSetting
 from quiz.screens.summary import SummaryScreen
 from quiz.screens.welcome import WelcomeScreen
-from quiz.settings import Settings, load
+from quiz.settings.values import Settings, load
 from quiz.widgets.answer_pad import AnswerLine, Choices
 from quiz.widgets.form_strip import FormStrip
 from quiz.workbench import Workbench

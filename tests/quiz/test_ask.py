@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 
 from quiz.ask import LineRound, Said
-from quiz.cautions import HANDS
-from quiz.kinds import KINDS, ROUND_KINDS, Kind
-from quiz.material import Only
-from quiz.questions import Question, from_parameters
-from quiz.replies import right_reply
-from quiz.settings import Settings
+from quiz.display.cautions import HANDS
+from quiz.grading.replies import right_reply
+from quiz.learning.material import Only
+from quiz.questions.kinds import KINDS, ROUND_KINDS, Kind
+from quiz.questions.value import Question, from_parameters
+from quiz.settings.values import Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE
 from tests.quiz.benches import opened

@@ -19,7 +19,7 @@ from quiz.calls import (
     Tally,
     step,
 )
-from quiz.kinds import Kind
+from quiz.questions.kinds import Kind
 from tests.quiz.asking import question
 
 OPTIONS = ("climb+plain-five", "fall+plain-five", "walk-up-one-four")

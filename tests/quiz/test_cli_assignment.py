@@ -8,7 +8,7 @@ from subprocess import CompletedProcess
 
 import pytest
 
-from quiz.roster import COLUMNS
+from quiz.teacher.roster import COLUMNS
 from tests.quiz.test_cli import one_line_error, run
 
 ASSIGNMENT = """

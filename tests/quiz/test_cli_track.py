@@ -12,7 +12,7 @@ from pathlib import Path
 import mido
 import pytest
 
-from quiz.cautions import CAUTIONS
+from quiz.display.cautions import CAUTIONS
 from tests.quiz.test_cli import ROOT, one_line_error, run
 
 SHORT = ("--form", "eight-bar", "--tempo", "150", "--choruses", "1")

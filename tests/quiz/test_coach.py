@@ -17,18 +17,18 @@ from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach
 from quiz.errors import AnswerError, QuestionError
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
+from quiz.grading.replies import right_reply
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.unsaved import read_unsaved, take_in
-from quiz.kinds import KINDS, ROUND_KINDS, By, Kind
-from quiz.material import Given, Only
-from quiz.memory import Item
-from quiz.neighbours import contrasts
-from quiz.practice import Practice
-from quiz.questions import Next, Question, from_parameters
-from quiz.replies import right_reply
+from quiz.learning.material import Given, Only
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
+from quiz.questions.neighbours import contrasts
+from quiz.questions.value import Next, Question, from_parameters
 from quiz.session import Record
-from quiz.settings import KEY_NAMES, Pin, Settings
+from quiz.settings.values import KEY_NAMES, Pin, Settings
 from tests.quiz.asking import answered
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
 from tests.quiz.history.test_store import no_more_bytes

@@ -9,9 +9,9 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList
 
-from quiz import engraving
 from quiz.app import LastbarApp
-from quiz.exports import CHOICES, offered
+from quiz.exports import engraving
+from quiz.exports.catalogue import CHOICES, offered
 from quiz.screens.catalogue import CatalogueScreen
 from quiz.screens.export import WRITING, ExportScreen
 from tests.quiz.benches import staged

@@ -10,20 +10,20 @@ from engine.neck import Neck, OpenStrings, find_tuning, positions, sounding
 from engine.notation import NoteNames
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
-from quiz.cautions import HANDS
-from quiz.excerpts import Excerpt, question_line
-from quiz.feedback import feedback_lines
-from quiz.grading import Error, Grade
-from quiz.kinds import Kind
-from quiz.neck_grading import right_places
-from quiz.neck_notes import neck_notes
-from quiz.neck_paths import compared
-from quiz.questions import Question, from_parameters, parameters
-from quiz.replies import grade_reply
-from quiz.rungs import LADDERS
-from quiz.tried import tried_device
-from quiz.wishes import Wishes
-from quiz.wording import neck_words, question_sentence, verdict_sentence
+from quiz.display.cautions import HANDS
+from quiz.display.feedback import feedback_lines
+from quiz.display.wording import neck_words, question_sentence, verdict_sentence
+from quiz.grading.lines import Error, Grade
+from quiz.grading.neck import right_places
+from quiz.grading.replies import grade_reply
+from quiz.grading.tried import tried_device
+from quiz.neck.notes import neck_notes
+from quiz.neck.paths import compared
+from quiz.questions.excerpts import Excerpt, question_line
+from quiz.questions.kinds import Kind
+from quiz.questions.rungs import LADDERS
+from quiz.questions.value import Question, from_parameters, parameters
+from quiz.questions.wishes import Wishes
 from tests.quiz.asking import CATALOGUE, answered, every_item, made, on_rung
 
 WALK_UP = made("walk-up-one-four", Kind.FIND)

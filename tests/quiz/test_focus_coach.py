@@ -7,17 +7,17 @@ import pytest
 
 from quiz.coach import Coach
 from quiz.errors import QuestionError
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
+from quiz.grading.replies import right_reply
 from quiz.history.store import open_store
-from quiz.kinds import ROUND_KINDS, Kind
-from quiz.material import Only
-from quiz.memory import Item
-from quiz.practice import Practice, Probe
-from quiz.questions import Next
-from quiz.replies import right_reply
+from quiz.learning.material import Only
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice, Probe
+from quiz.questions.kinds import ROUND_KINDS, Kind
+from quiz.questions.value import Next
 from quiz.session import Record
 from quiz.setlist import Setlist, circumstances, row_of
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 from quiz.workbench import Workbench
 from tests.quiz.asking import CATALOGUE, answered
 from tests.quiz.benches import opened

@@ -8,15 +8,15 @@ from textual.widgets import Button, OptionList
 
 from engine.catalogue import builtin_catalogue
 from quiz.app import LastbarApp
-from quiz.kinds import ROUND_KINDS, Kind
-from quiz.material import Only, learning_order
+from quiz.learning.material import Only, learning_order
+from quiz.questions.kinds import ROUND_KINDS, Kind
 from quiz.screens.focus import FocusScreen
 from quiz.screens.home import MENU, HomeScreen
 from quiz.screens.round import RoundScreen
 from quiz.screens.settings import ROWS
 from quiz.screens.summary import SummaryScreen
 from quiz.screens.welcome import WelcomeScreen
-from quiz.settings import Settings, load
+from quiz.settings.values import Settings, load
 from tests.quiz.benches import staged
 from tests.quiz.histories import an_answer
 from tests.quiz.test_app import words

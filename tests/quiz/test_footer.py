@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from quiz.app import LastbarApp
-from quiz.kinds import Kind
-from quiz.material import Only
+from quiz.learning.material import Only
+from quiz.questions.kinds import Kind
 from tests.quiz.benches import staged
 
 SIZES = [(80, 24), (60, 20)]

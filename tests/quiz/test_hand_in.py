@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from quiz.app import LastbarApp
+from quiz.learning.memory import Item
 from quiz.locations import Locations
-from quiz.memory import Item
-from quiz.player import ClockPlayer
-from quiz.settings import Pin, Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Pin, Settings
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 from tests.quiz.test_app import words
 from tests.quiz.test_cli_assignment import ASSIGNMENT

@@ -9,11 +9,11 @@ from textual.widgets import DataTable
 
 from quiz.answers import Answer
 from quiz.app import LastbarApp
-from quiz.kinds import Kind
-from quiz.questions import parameters
+from quiz.questions.kinds import Kind
+from quiz.questions.value import parameters
 from quiz.screens.history import PAGE, HistoryScreen
 from quiz.screens.past import PastScreen
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.widgets.form_strip import FormStrip
 from quiz.workbench import Workbench
 from tests.quiz.asking import every_row, made, question

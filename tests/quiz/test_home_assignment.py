@@ -15,14 +15,14 @@ from textual.widgets import Input
 from quiz.answers import Answer
 from quiz.app import LastbarApp
 from quiz.clock import now
-from quiz.kinds import KINDS, Kind
-from quiz.questions import Question
-from quiz.result_fields import LONGEST_NAME
-from quiz.results import load_results
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.screens.hand_in import HandInScreen
 from quiz.screens.home import HomeScreen
 from quiz.screens.round import RoundScreen
-from quiz.settings import KEY_NAMES, Pin, Settings
+from quiz.settings.values import KEY_NAMES, Pin, Settings
+from quiz.teacher.result_fields import LONGEST_NAME
+from quiz.teacher.results import load_results
 from quiz.workbench import Workbench
 from tests.quiz.benches import opened
 from tests.quiz.histories import a_wrong_answer, an_answer

@@ -9,13 +9,13 @@ import pytest
 from engine.feels import Feel
 from engine.score import Texture
 from engine.timing import seconds_at
-from quiz.practice import CALLED
-from quiz.questions import from_parameters
+from quiz.learning.practice import CALLED
+from quiz.questions.value import from_parameters
 from quiz.screens.help import HelpScreen
 from quiz.screens.home import HomeScreen
 from quiz.screens.jam import LINES_KEPT, JamScreen
 from quiz.setlist import Circumstances, Setlist
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from quiz.widgets.form_strip import FormStrip
 from tests.quiz.asking import CATALOGUE
 from tests.quiz.jamming import FAST, at_the_jam, on_stage
@@ -205,7 +205,7 @@ async def test_a_synthesizer_that_fails_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     nowhere = tmp_path / "gone.sf2"  # stands for an installation that has lost its sounds
-    monkeypatch.setattr("quiz.studio.soundfont_path", lambda: nowhere)
+    monkeypatch.setattr("quiz.sound.studio.soundfont_path", lambda: nowhere)
     async with at_the_jam(tmp_path) as jam:
         await jam.pilot.press("j")
         await jam.until(lambda: "The jam ended: " in words(jam.app, "#notice"))

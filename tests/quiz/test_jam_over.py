@@ -15,7 +15,7 @@ from quiz.screens.home import HomeScreen
 from quiz.screens.jam import JamScreen
 from quiz.screens.jam_over import JamOverScreen
 from quiz.setlist import Circumstances, Setlist
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from tests.quiz.asking import CATALOGUE
 from tests.quiz.benches import staged
 from tests.quiz.jamming import at_the_jam

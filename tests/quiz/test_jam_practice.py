@@ -8,10 +8,10 @@ import pytest
 
 from quiz.answers import Answer
 from quiz.history.store import Store, memory_store, open_store
-from quiz.kinds import Kind
-from quiz.memory import Item
-from quiz.practice import CALLED, DAYS_KEPT, Practice
+from quiz.learning.memory import Item
+from quiz.learning.practice import CALLED, DAYS_KEPT, Practice
 from quiz.progress.counts import last_days, scores
+from quiz.questions.kinds import Kind
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.jamming import at_the_jam
 

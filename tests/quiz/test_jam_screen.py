@@ -11,13 +11,13 @@ from textual.widgets import DataTable
 from engine.jam_places import cues
 from engine.timing import seconds_at
 from quiz.app import LastbarApp
+from quiz.learning.practice import CALLED, Practice
 from quiz.locations import Locations
-from quiz.player import ClockPlayer
-from quiz.practice import CALLED, Practice
 from quiz.screens.jam import JamScreen
 from quiz.screens.jam_over import JamOverScreen
-from quiz.settings import Settings
-from quiz.settings_file import save
+from quiz.settings.file import save
+from quiz.settings.values import Settings
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 from tests.quiz.benches import staged
 from tests.quiz.test_app import visible, words

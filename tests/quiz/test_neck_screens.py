@@ -14,20 +14,20 @@ import quiz.widgets
 from engine.neck import Neck, Position, find_tuning
 from engine.notation import NoteNames
 from engine.theory import Key, Note
-from quiz.cautions import HANDS
-from quiz.kinds import Kind
-from quiz.material import Only
-from quiz.neck_grading import right_places
+from quiz.display.cautions import HANDS
+from quiz.display.signs import PLAIN
+from quiz.grading.neck import right_places
+from quiz.learning.material import Only
+from quiz.questions.kinds import Kind
 from quiz.screens.round import RoundScreen
-from quiz.settings import Settings
-from quiz.signs import PLAIN
+from quiz.settings.values import Settings
 from quiz.widgets.figure_steps import FigureSteps
 from quiz.widgets.neck import NeckDrawing, NeckPad
 from quiz.widgets.outcome import Outcome
 from quiz.workbench import Workbench
 from tests.quiz.benches import staged
+from tests.quiz.neck.test_drawing import text as drawing
 from tests.quiz.test_app import heard, start, visible, words
-from tests.quiz.test_neck_drawing import text as drawing
 
 CLIMB = Only(kinds=(Kind.FIND,), devices=("climb",), keys=(Key(Note("A")),))
 

@@ -16,9 +16,9 @@ from textual.widget import Widget
 import quiz.widgets
 from engine.forms import find_form
 from engine.pattern import Spot
-from quiz.kinds import Kind
-from quiz.questions import Question
-from quiz.signs import PLAIN, RICH, Signs
+from quiz.display.signs import PLAIN, RICH, Signs
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question
 from quiz.widgets.answer_area import AnswerArea
 from quiz.widgets.answer_pad import AnswerLine, Choices, Ticks
 from quiz.widgets.bar_pad import BarPad

@@ -8,11 +8,11 @@ import pytest
 from engine.catalogue import builtin_catalogue
 from engine.notation import NoteNames
 from quiz.answers import Answer, Verdict
-from quiz.grading import Grade
-from quiz.kinds import ROUND_KINDS, Kind
+from quiz.grading.lines import Grade
+from quiz.grading.replies import grade_reply, right_reply
 from quiz.past import Past, given_words, open_past, past_sentences, verdict_of, when_words
-from quiz.questions import Question, parameters
-from quiz.replies import grade_reply, right_reply
+from quiz.questions.kinds import ROUND_KINDS, Kind
+from quiz.questions.value import Question, parameters
 from tests.quiz.asking import every_row, made, question
 from tests.quiz.histories import an_answer
 

@@ -10,12 +10,12 @@ from textual.widgets import OptionList
 
 from engine.catalogue import Family
 from engine.feels import FEELS, Feel
-from quiz.kinds import KINDS, Kind
-from quiz.material import Only, can_ask, learning_order
-from quiz.memory import Item
-from quiz.questions import Question
+from quiz.learning.material import Only, can_ask, learning_order
+from quiz.learning.memory import Item
+from quiz.questions.kinds import KINDS, Kind
+from quiz.questions.value import Question
 from quiz.screens.settings import ROWS, SettingsScreen
-from quiz.settings import Pin, Settings, load
+from quiz.settings.values import Pin, Settings, load
 from quiz.widgets.figure_steps import FigureSteps
 from quiz.widgets.form_strip import FormStrip
 from tests.quiz.asking import CATALOGUE

@@ -17,23 +17,23 @@ from engine.listening.notes import Grid
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
 from quiz.ask import LineRound, Said
-from quiz.cautions import HANDS
 from quiz.check import findings
+from quiz.display.cautions import HANDS
 from quiz.errors import QuestionError
-from quiz.kinds import Kind
-from quiz.live_take import LiveTake, can_be_played
-from quiz.material import Only, items_within
-from quiz.midi_input import MidiInput
+from quiz.grading.replies import right_reply
+from quiz.learning.material import Only, items_within
 from quiz.past import open_past, past_sentences
-from quiz.questions import Question, Wanted
-from quiz.replies import right_reply
+from quiz.playing.live_take import LiveTake, can_be_played
+from quiz.playing.midi_input import MidiInput
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question, Wanted
 from quiz.screens.home import HomeScreen
 from quiz.screens.jam import JamScreen
 from quiz.screens.past import PastScreen
 from quiz.screens.round import RoundScreen
 from quiz.screens.scores import ScoresScreen
 from quiz.session import Phase
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.widgets.answer_pad import AnswerLine
 from quiz.widgets.play_pad import PlayPad
 from quiz.workbench import Workbench
@@ -427,7 +427,7 @@ def mute() -> Iterator[str]:
 async def test_the_screen_stays_awake_while_an_instrument_does_not_answer(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("quiz.midi_input.CONNECT_SECONDS", 1.5)
+    monkeypatch.setattr("quiz.playing.midi_input.CONNECT_SECONDS", 1.5)
     within = Only(devices=("walk-up-one-four",))
     with mute() as name:
         async with staged(tmp_path, within, played_on(name)) as (bench, app, pilot):
@@ -450,7 +450,7 @@ async def test_the_screen_stays_awake_while_an_instrument_does_not_answer(
 async def test_a_jam_waits_for_no_instrument(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("quiz.midi_input.CONNECT_SECONDS", 1.5)
+    monkeypatch.setattr("quiz.playing.midi_input.CONNECT_SECONDS", 1.5)
     with mute() as name:
         async with staged(tmp_path, None, played_on(name)) as (bench, app, pilot):
             bench.store.take_in([an_answer(1), an_answer(2, device="fall")])
@@ -470,7 +470,7 @@ async def test_a_jam_waits_for_no_instrument(
 async def test_who_goes_elsewhere_while_an_instrument_opens_is_not_called_back(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("quiz.midi_input.CONNECT_SECONDS", 0.5)
+    monkeypatch.setattr("quiz.playing.midi_input.CONNECT_SECONDS", 0.5)
     with mute() as name:
         async with staged(tmp_path, None, played_on(name)) as (_bench, app, pilot):
             await pilot.press("r", "s")
@@ -481,7 +481,7 @@ async def test_who_goes_elsewhere_while_an_instrument_opens_is_not_called_back(
 
 @pytest.mark.skipif(sys.platform != "linux", reason="others refuse where the queue is full")
 def test_closing_waits_for_no_instrument_that_has_gone(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("quiz.midi_input.RETRY_SECONDS", 0.01)
+    monkeypatch.setattr("quiz.playing.midi_input.RETRY_SECONDS", 0.01)
     with plugged() as (instrument, name):
         listening = MidiInput(name)
         instrument.plug_in()

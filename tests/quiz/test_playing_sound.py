@@ -12,9 +12,9 @@ import pytest
 
 from engine.clip import Clip, write_wav
 from quiz.errors import SoundInputError
-from quiz.instrument import SoundInstrument
-from quiz.kinds import Kind
-from quiz.questions import parameters
+from quiz.playing.instrument import SoundInstrument
+from quiz.questions.kinds import Kind
+from quiz.questions.value import parameters
 from tests.engine.listening.takes import LEAD_IN, quarters, take
 from tests.quiz.asking import question
 from tests.quiz.sound_server import needs_server, running

@@ -12,11 +12,11 @@ from textual.pilot import Pilot
 from textual.widgets import DataTable
 
 from quiz.app import LastbarApp
-from quiz.assignment import Assignment
-from quiz.results import as_text, results_of
 from quiz.screens.home import HomeScreen
 from quiz.screens.roster import CSV_NAME, PlayerScreen, RosterScreen
-from quiz.settings import Settings
+from quiz.settings.values import Settings
+from quiz.teacher.assignment import Assignment
+from quiz.teacher.results import as_text, results_of
 from tests.quiz.benches import staged
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.test_app import visible, words

@@ -8,18 +8,18 @@ from textual.pilot import Pilot
 
 from engine.theory import Key, Note
 from quiz.app import LastbarApp
-from quiz.excerpts import Excerpt
-from quiz.kinds import Kind
-from quiz.marking import right_bars, right_ticks
-from quiz.material import Only
-from quiz.memory import Item
-from quiz.questions import Question, from_parameters
-from quiz.reach import ItemReach, Reaches
-from quiz.replies import right_reply
+from quiz.grading.marking import right_bars, right_ticks
+from quiz.grading.replies import right_reply
+from quiz.learning.material import Only
+from quiz.learning.memory import Item
+from quiz.learning.reach import ItemReach, Reaches
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Question, from_parameters
 from quiz.screens.home import HomeScreen
 from quiz.screens.round import RoundScreen
 from quiz.session import Phase
-from quiz.settings import Pin, Settings
+from quiz.settings.values import Pin, Settings
 from quiz.widgets.answer_pad import Choices, Ticks
 from quiz.widgets.bar_pad import BarPad
 from quiz.widgets.figure_steps import FigureSteps

@@ -19,7 +19,7 @@ from quiz.history.store import open_store
 from quiz.progress.names import CHARTS
 from quiz.screens.history import HistoryScreen
 from quiz.screens.scores import PLOTTED, TITLES, ScoresScreen
-from quiz.settings import Settings
+from quiz.settings.values import Settings
 from quiz.widgets.chart_plot import ChartPlot
 from tests.quiz.benches import staged
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer

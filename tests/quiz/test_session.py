@@ -6,9 +6,9 @@ from itertools import product
 import pytest
 
 from quiz.answers import Verdict
-from quiz.grading import Grade, grade_nothing
-from quiz.kinds import Kind
-from quiz.questions import Next
+from quiz.grading.lines import Grade, grade_nothing
+from quiz.questions.kinds import Kind
+from quiz.questions.value import Next
 from quiz.session import (
     SLOWER,
     Answered,

@@ -19,12 +19,12 @@ from engine.score import NoteEvent, Part, Score, Texture
 from engine.theory import PLAYED_KEYS, Key, Note
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.errors import QuestionError
-from quiz.excerpts import Excerpt
-from quiz.kinds import Kind
-from quiz.memory import Item
-from quiz.practice import Practice
-from quiz.questions import from_parameters, parameters
-from quiz.reach import START_TEMPO, Reaches
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
+from quiz.learning.reach import START_TEMPO, Reaches
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import Kind
+from quiz.questions.value import from_parameters, parameters
 from quiz.setlist import (
     BARS_APART,
     PICKUPS,
@@ -34,7 +34,7 @@ from quiz.setlist import (
     circumstances,
     row_of,
 )
-from quiz.settings import KEY_NAMES, Settings
+from quiz.settings.values import KEY_NAMES, Settings
 from tests.quiz.asking import CATALOGUE, key
 from tests.quiz.histories import an_answer
 

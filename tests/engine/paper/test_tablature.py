@@ -9,7 +9,7 @@ from engine.neck import find_tuning
 from engine.notation import parse_key
 from engine.paper.notated import Sheet
 from engine.paper.tablature import PLAIN, WIDTH, to_tablature
-from quiz.sheets import Manner, chorus_passage, figure_passage
+from quiz.exports.sheets import Manner, chorus_passage, figure_passage
 
 CATALOGUE = builtin_catalogue()
 

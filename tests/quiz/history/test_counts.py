@@ -10,7 +10,7 @@ from quiz.answers import LONGEST_RESPONSE, Answer
 from quiz.history.counts import Confusion, Group, Heading
 from quiz.history.store import Store, open_store
 from quiz.history.undo import Undo
-from quiz.practice import CALLED, DAYS_KEPT, Practice
+from quiz.learning.practice import CALLED, DAYS_KEPT, Practice
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.history.test_store import OLD, a_history_of_version, opened, some_answers
 from tests.quiz.history.test_undo import undo_of

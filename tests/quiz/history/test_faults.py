@@ -26,7 +26,7 @@ from quiz.history.schema import open_database
 from quiz.history.store import Store, open_store
 from quiz.history.tables import INSERT_ANSWER, SCHEMA, answer_row
 from quiz.history.unsaved import read_unsaved
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 from tests.quiz.benches import opened as bench_opened
 from tests.quiz.histories import FIRST_DAY
 from tests.quiz.history import refused_locks

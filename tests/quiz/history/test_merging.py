@@ -16,7 +16,7 @@ from quiz.history.exchange import export
 from quiz.history.merging import Coming, foresee, merge, source_of
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.undo import Undo
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer, moment
 from tests.quiz.history.test_store import (
     a_history_of_version,

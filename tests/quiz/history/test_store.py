@@ -24,8 +24,8 @@ from quiz.history.schema import Schema, open_database
 from quiz.history.store import Store, memory_store, open_store
 from quiz.history.tables import ANSWER_COLUMNS, SCHEMA, answer_row
 from quiz.history.undo import Records
-from quiz.memory import Item, rules_version
-from quiz.practice import Practice
+from quiz.learning.memory import Item, rules_version
+from quiz.learning.practice import Practice
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 
 NOBODY = 65534

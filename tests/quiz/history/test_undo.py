@@ -19,7 +19,7 @@ from quiz.history.salvage import readable
 from quiz.history.store import Store, memory_store
 from quiz.history.undo import Undo
 from quiz.history.unsaved import read_unsaved, take_in, write_unsaved
-from quiz.practice import Practice
+from quiz.learning.practice import Practice
 from tests.quiz.histories import FIRST_DAY, an_answer
 from tests.quiz.history.test_store import no_more_bytes, opened, some_answers
 

@@ -10,7 +10,7 @@ import pytest
 
 from quiz.answers import Answer
 from quiz.errors import StoreError, StoreUnwritable
-from quiz.grading import grade_nothing
+from quiz.grading.lines import grade_nothing
 from quiz.history.backups import backups
 from quiz.history.store import Store, memory_store
 from quiz.history.undo import Records

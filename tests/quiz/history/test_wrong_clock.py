@@ -21,11 +21,11 @@ from quiz.clock import now
 from quiz.history.backups import KEPT, backups, daily_backup, newest_sound_backup
 from quiz.history.store import Store, answers_in, memory_store, open_store
 from quiz.history.undo import Undo
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
+from quiz.learning.schedule import Plan, counted_until, due_items
 from quiz.locations import Locations
-from quiz.memory import Item
-from quiz.player import ClockPlayer
-from quiz.practice import Practice
-from quiz.schedule import Plan, counted_until, due_items
+from quiz.sound.player import ClockPlayer
 from quiz.workbench import open_workbench
 from tests.quiz.benches import opened
 from tests.quiz.histories import FIRST_DAY, an_answer, moment

@@ -4,8 +4,8 @@ from random import Random
 
 import pytest
 
-from quiz.knowing import BINS, Bin, Knowing
-from quiz.practice import Practice
+from quiz.learning.knowing import BINS, Bin, Knowing
+from quiz.learning.practice import Practice
 from quiz.progress.calibration import ENOUGH, calibration, calibration_sentence
 from quiz.progress.counts import wilson
 from tests.quiz.rememberers import Leaking, answers_of

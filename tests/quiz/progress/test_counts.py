@@ -7,7 +7,7 @@ import pytest
 
 from engine.notation import parse_key
 from quiz.progress.counts import FOURTHS, LAST_DAYS, Count, Scores, last_days, scores, wilson
-from quiz.settings import KEY_NAMES
+from quiz.settings.values import KEY_NAMES
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 from tests.quiz.progress.stores import a_store_with
 

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quiz.knowing import Knowing
-from quiz.memory import Item, State
-from quiz.practice import Practice
+from quiz.learning.knowing import Knowing
+from quiz.learning.memory import Item, State
+from quiz.learning.practice import Practice
 from quiz.progress.forecast import WEEKS_AHEAD, Forecast, forecast, forecast_sentence
 from tests.quiz.histories import FIRST_DAY, a_wrong_answer, an_answer
 

@@ -4,7 +4,7 @@ from random import Random
 
 import pytest
 
-from quiz.practice import KeyTally, Practice
+from quiz.learning.practice import KeyTally, Practice
 from quiz.progress.counts import FOURTHS
 from quiz.progress.keys import ENOUGH, keys_sentence, weak_keys
 

@@ -11,13 +11,13 @@ from engine.catalogue import builtin_catalogue
 from engine.notation import NoteNames
 from quiz.answers import INVENTED, Answer
 from quiz.errors import DemonstrationError
-from quiz.excerpts import Excerpt
-from quiz.kinds import KINDS, ROUND_KINDS, By
+from quiz.grading.replies import grade_reply
 from quiz.learners.invented import FIRST_DAY, KEYS, answers_up_to, as_lines, play, read
-from quiz.memory import Item
-from quiz.practice import Practice
-from quiz.questions import from_parameters
-from quiz.replies import grade_reply
+from quiz.learning.memory import Item
+from quiz.learning.practice import Practice
+from quiz.questions.excerpts import Excerpt
+from quiz.questions.kinds import KINDS, ROUND_KINDS, By
+from quiz.questions.value import from_parameters
 
 CATALOGUE = builtin_catalogue()
 YESTERDAY = FIRST_DAY + 400

@@ -6,7 +6,7 @@ import pytest
 
 from quiz.learners.learner import Learner, Response, Traits
 from quiz.learners.memory_models import FAMILIES, Activation, Family, Integrators, When
-from quiz.memory import Item
+from quiz.learning.memory import Item
 
 ITEMS = [Item(f"figure {number}", "name") for number in range(400)]
 

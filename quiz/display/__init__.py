@@ -1,0 +1,1 @@
+"""What is said and drawn, the same on the screens and in line mode."""

@@ -1,0 +1,1 @@
+"""What leaves as files: on paper, as pictures, as sound, as MIDI."""

@@ -1,0 +1,1 @@
+"""What a player remembers, how far they have come, and what comes next."""

@@ -1,0 +1,1 @@
+"""The neck: which notes lie where, what is drawn, lit and said."""

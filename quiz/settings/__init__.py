@@ -1,0 +1,1 @@
+"""The settings: what they are, what each may be, and their file."""

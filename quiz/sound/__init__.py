@@ -1,0 +1,1 @@
+"""Sound out: rendered ahead, fed, and played through the device."""

@@ -1,0 +1,1 @@
+"""What goes between a teacher and players: assignments out, results back."""
