@@ -36,6 +36,13 @@ class FocusScreen(Screen[None]):
             id="focus.leave",
             tooltip="Back; everything is kept already",
         ),
+        Binding(
+            "u",
+            "all_usual",
+            "All as usual",
+            id="focus.all_usual",
+            tooltip="Nothing rests and nothing is put forward; once more brings it back",
+        ),
     ]
 
     def __init__(self, bench: Workbench) -> None:
@@ -44,6 +51,8 @@ class FocusScreen(Screen[None]):
         devices = (*bench.settings.resting, *bench.settings.leading)
         changed = dict.fromkeys(entry for entry in devices if entry.startswith(f"{DEVICE}:"))
         self._topics = (*TOPICS, *changed)
+        self._cleared = Focus()
+        """What stood otherwise until all was set as usual."""
 
     def compose(self) -> ComposeResult:
         """The list, and what the words mean."""
@@ -77,10 +86,22 @@ class FocusScreen(Screen[None]):
         """As usual, put forward, rests, and as usual again."""
         entry, stances = self._topics[event.option_index], list(Stance)
         following = stances[(stances.index(self._focus.stance(entry)) + 1) % len(stances)]
-        focus, bench = self._focus.with_stance(entry, following), self._bench
+        self._keep(self._focus.with_stance(entry, following))
+        event.option_list.replace_option_prompt_at_index(event.option_index, self._words(entry))
+
+    def action_all_usual(self) -> None:
+        """Set all as usual, or bring back what stood otherwise before that."""
+        before = self._focus
+        self._keep(Focus() if before != Focus() else self._cleared)
+        self._cleared = before
+        shown = self.query_one(OptionList)
+        for place, entry in enumerate(self._topics):
+            shown.replace_option_prompt_at_index(place, self._words(entry))
+
+    def _keep(self, focus: Focus) -> None:
+        bench = self._bench
         problem = bench.change(
             replace(bench.settings, resting=focus.resting, leading=focus.leading)
         )
         if problem:
             self.app.notify(problem, severity="warning", markup=False, timeout=15)
-        event.option_list.replace_option_prompt_at_index(event.option_index, self._words(entry))

@@ -126,6 +126,27 @@ async def test_devices_that_rest_can_be_woken_there_too(tmp_path: Path) -> None:
         assert ("device:climb",) == bench.settings.resting
 
 
+async def test_everything_is_set_as_usual_with_one_key_and_brought_back_with_it(
+    tmp_path: Path,
+) -> None:
+    resting, leading = ("device:climb", "kind:spell"), ("key:B",)
+    settings = Settings(resting=resting, leading=leading)
+    async with staged(tmp_path, settings=settings) as (bench, app, pilot):
+        await open_focus(app, pilot)
+        changed = [row for row in options(app, "#focus") if row.endswith(("rests", "forward"))]
+        assert 3 == len(changed)
+        await pilot.press("u")
+        await pilot.pause()
+        kept = load(bench.locations.settings).settings
+        assert ((), ()) == (kept.resting, kept.leading)
+        assert not any(row.endswith(("rests", "forward")) for row in options(app, "#focus"))
+        await pilot.press("u")
+        await pilot.pause()
+        kept = load(bench.locations.settings).settings
+        assert (resting, leading) == (kept.resting, kept.leading)
+        assert set(changed) < set(options(app, "#focus"))
+
+
 async def test_a_long_name_stands_apart_from_how_it_stands(tmp_path: Path) -> None:
     longest = max(builtin_catalogue().devices, key=lambda device: len(device.name))
     settings = Settings(resting=(f"device:{longest.id}",))
