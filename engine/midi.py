@@ -1,9 +1,10 @@
-"""Scores as Standard MIDI Files. The one module of the engine that imports mido.
+"""Scores as Standard MIDI Files, and back. The one module of the engine that imports mido.
 
 Format 1 of the Standard MIDI File 1.0 specification: a first track with tempo, meter and key, and
 a track a part. An engine tick is a file tick: in 4/4 a quarter has 960 of them, in 12/8 it has
-640, so that the beat, a dotted quarter, has 960 again. The file says everything that the score
-says, the tempo in whole microseconds a quarter.
+640, so that the beat, a dotted quarter, has 960 again. A score that is written and read is equal
+to what it was, but for the tempo: the file holds whole microseconds a quarter, and the reader
+gives the tempo with the fewest decimals that they can stand for.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -14,9 +15,21 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from engine.errors import MusicInputError
-from engine.score import PERCUSSION_CHANNEL, Score, Track
-from engine.theory import Key, with_signature
-from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick
+from engine.notation import parse_key
+from engine.score import (
+    ELECTRIC_PIANO,
+    FINGER_BASS,
+    KIT,
+    ORGAN,
+    PERCUSSION_CHANNEL,
+    Instrument,
+    NoteEvent,
+    Part,
+    Score,
+    Track,
+)
+from engine.theory import Key, Midi, with_signature
+from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick, checked_tempo
 from engine.whole import whole_file
 
 if TYPE_CHECKING:
@@ -31,8 +44,11 @@ BANK, BANK_FINE, VOLUME, PAN, REVERB = 0, 32, 7, 10, 91
 KIT_BANK = 128
 """Kits live in this bank of a SoundFont; a file says it by the percussion channel alone."""
 
+MOST_DECIMALS = 9
 KEY_TEXT = "key: "
 """A text event that gives a key which no key signature can hold, such as Db minor."""
+
+KNOWN = (FINGER_BASS, ELECTRIC_PIANO, ORGAN, KIT)
 
 
 class _Timed(NamedTuple):
@@ -45,11 +61,14 @@ class _Timed(NamedTuple):
     message: "mido.Message | mido.MetaMessage"
 
 
+# --- writing ------------------------------------------------------------------------------------
+
+
 def to_midi_bytes(score: Score, *more: Score) -> bytes:
     """The score as the bytes of a Standard MIDI File.
 
     More scores of the same band, meter and key go behind it, each at its own tempo and in ticks
-    from its own beginning.
+    from its own beginning; such a file cannot be read back as one score.
     A part whose notes ring on after the score's end has a track that is longer, by whole bars.
     Raises MusicInputError when two notes of one pitch overlap on a channel, and when a kit is not
     on the percussion channel or something else is.
@@ -213,3 +232,140 @@ def _control(channel: int, control: int, value: int) -> "mido.Message":
 
 def _ascii(text: str) -> str:
     return text.encode("ascii", "replace").decode("ascii")
+
+
+# --- reading ------------------------------------------------------------------------------------
+
+
+def read_midi(source: Path | bytes) -> Score:
+    """The score of a file, or of a file's bytes, that `write_midi` wrote.
+
+    Raises MusicInputError for anything else, and OSError when the file cannot be read.
+    """
+    name, data = (
+        ("these bytes", source)
+        if isinstance(source, bytes)
+        else (f"'{source.name}'", source.read_bytes())
+    )
+    try:
+        return _score(_parsed(data))
+    except MusicInputError as error:
+        raise MusicInputError(f"{name} cannot be read as a score: {error}") from error
+
+
+def _parsed(data: bytes) -> "mido.MidiFile":
+    import mido
+    from mido.midifiles.meta import (
+        KeySignatureError,
+    )
+
+    try:
+        return mido.MidiFile(file=BytesIO(data))
+    except EOFError as error:
+        raise MusicInputError("it ends too early; give a whole Standard MIDI File") from error
+    except (
+        OSError,
+        ValueError,
+        LookupError,
+        TypeError,
+        OverflowError,
+        KeySignatureError,
+    ) as error:  # what mido lets through on damaged data
+        raise MusicInputError(f"it is no Standard MIDI File, or damaged ({error})") from error
+
+
+def _score(file: "mido.MidiFile") -> Score:
+    divisions = {SIMPLE_DIVISION: False, COMPOUND_DIVISION: True}
+    if file.type != 1 or file.ticks_per_beat not in divisions or not file.tracks:
+        raise MusicInputError(
+            f"format {file.type} with {file.ticks_per_beat} ticks a quarter was given: give "
+            f"format 1 with {SIMPLE_DIVISION} or {COMPOUND_DIVISION}, as this program writes it"
+        )
+    compound = divisions[file.ticks_per_beat]
+    conductor, *parts = file.tracks
+    if len([message for message in conductor if message.type == "set_tempo"]) > 1:
+        raise MusicInputError("it changes its tempo: give a file with a single one")
+    tempo = _last(conductor, "set_tempo").tempo
+    length = sum(message.time for message in conductor)
+    if not tempo or not length or length % TICKS_PER_BAR:
+        raise MusicInputError(
+            f"its first track has {length} ticks and {tempo} microseconds a "
+            "quarter: give whole bars and a tempo"
+        )
+    tracks = tuple(_read_track(track) for track in parts)
+    bpm = checked_tempo(_tempo(tempo, compound))
+    return Score(bpm, _key(conductor), compound, tracks, Tick(length))
+
+
+def _last(track: "mido.MidiTrack", kind: str) -> "mido.MetaMessage":
+    found = [message for message in track if message.type == kind]
+    if not found:
+        raise MusicInputError(f"there is no {kind.replace('_', ' ')} where one must be")
+    return found[-1]
+
+
+def _tempo(microseconds: int, compound: bool) -> float:
+    """Beats a minute with the fewest decimals that are written as these microseconds."""
+    exact = 60_000_000 / microseconds / (1.5 if compound else 1.0)
+    for decimals in range(MOST_DECIMALS + 1):
+        tempo = round(exact, decimals)
+        if tempo and _microseconds(tempo, compound) == microseconds:
+            return tempo
+    return exact
+
+
+def _key(conductor: "mido.MidiTrack") -> Key:
+    texts = [message.text for message in conductor if message.type == "text"]
+    named = [text.removeprefix(KEY_TEXT) for text in texts if text.startswith(KEY_TEXT)]
+    return parse_key(named[-1] if named else _last(conductor, "key_signature").key)
+
+
+def _read_track(track: "mido.MidiTrack") -> Track:
+    name = _last(track, "track_name").name
+    if name not in (allowed := [part.value for part in Part]):
+        raise MusicInputError(f"there is a track {name[:40]!r}: give {', '.join(allowed)}")
+    program = _last(track, "program_change")
+    notes = tuple(sorted(_notes(track), key=lambda note: (note.start, note.midi)))
+    return Track(Part(name), _instrument(track, program), program.channel, notes)
+
+
+def _instrument(track: "mido.MidiTrack", program: "mido.Message") -> Instrument:
+    """The sound that the set-up asks for; without a name in the file, as the engine names it."""
+    values = {
+        message.control: message.value for message in track if message.type == "control_change"
+    }
+    missing = {BANK, VOLUME, PAN, REVERB} - values.keys()
+    if missing:
+        raise MusicInputError(
+            f"the track of channel {program.channel} does not set controller {min(missing)}"
+        )
+    bank = KIT_BANK if program.channel == PERCUSSION_CHANNEL else values[BANK]
+    sound = Instrument(
+        f"program {program.program}",
+        program.program,
+        bank,
+        values[VOLUME],
+        values[PAN],
+        values[REVERB],
+    )
+    names = [message.name for message in track if message.type == "instrument_name"]
+    names += [known.name for known in KNOWN if replace(sound, name=known.name) == known]
+    return replace(sound, name=names[0]) if names else sound
+
+
+def _notes(track: "mido.MidiTrack") -> Iterator[NoteEvent]:
+    sounding: dict[int, tuple[int, int]] = {}
+    now = 0
+    for message in track:
+        now += message.time
+        if message.type == "note_on" and message.velocity and message.note not in sounding:
+            sounding[message.note] = now, message.velocity
+        elif message.type in ("note_on", "note_off"):
+            start, velocity = sounding.pop(message.note, (now, 0))
+            if start == now or (message.type == "note_on" and message.velocity):
+                raise MusicInputError(
+                    f"note {message.note} at tick {now} does not start and end once each"
+                )
+            yield NoteEvent(Tick(start), Tick(now - start), Midi(message.note), velocity)
+    if sounding:
+        raise MusicInputError(f"note {min(sounding)} never ends")

@@ -1,4 +1,4 @@
-"""Standard MIDI Files, byte by byte, and what they say read back.
+"""Standard MIDI Files, byte by byte, and back.
 
 The bytes are those of the Standard MIDI File 1.0 specification (MIDI Manufacturers Association,
 RP-001): chunks "MThd" and "MTrk", variable-length delta times, running status, meta events FF.
@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from engine.errors import MusicInputError
-from engine.midi import to_midi_bytes, write_midi
+from engine.midi import read_midi, to_midi_bytes, write_midi
 from engine.notation import parse_key
 from engine.score import (
     ELECTRIC_PIANO,
@@ -28,7 +28,6 @@ from engine.score import (
 )
 from engine.theory import TONICS, Key, Midi, Note
 from engine.timing import TICKS_PER_BAR, Tick
-from tests.engine.midi_files import read_midi
 
 A = Key(Note("A"))
 
@@ -83,6 +82,11 @@ def from_hex(*dumps: str) -> bytes:
 def test_a_score_becomes_exactly_these_bytes() -> None:
     played = score(note(0, 960, 33), note(960, 960, 33, 84))
     assert from_hex(HEADER, CONDUCTOR, BASS) == to_midi_bytes(played)
+
+
+def test_exactly_these_bytes_become_a_score() -> None:
+    played = score(note(0, 960, 33), note(960, 960, 33, 84))
+    assert played == read_midi(from_hex(HEADER, CONDUCTOR, BASS))
 
 
 def test_twelve_eight_has_640_ticks_a_quarter_and_a_quarter_s_tempo() -> None:
@@ -154,6 +158,15 @@ def test_every_sound_and_channel_comes_back(
     assert played == read_midi(to_midi_bytes(played))
 
 
+def test_a_known_sound_is_found_by_its_numbers_when_the_file_names_none() -> None:
+    named = to_midi_bytes(score(note(0, 960, 33)))
+    name = from_hex("00 FF 04 0B") + b"finger bass"
+    length = named.rindex(b"MTrk") + 7
+    unnamed = bytearray(named.replace(name, b""))
+    unnamed[length] -= len(name)
+    assert FINGER_BASS == read_midi(bytes(unnamed)).tracks[0].instrument
+
+
 def test_names_outside_ascii_are_written_in_ascii() -> None:
     sound = replace(FINGER_BASS, name="Böse")
     track = Track(Part.BASS, sound, 0, ())
@@ -190,11 +203,12 @@ def test_kits_and_the_percussion_channel_belong_together(
 # --- files --------------------------------------------------------------------------------------
 
 
-def test_a_file_is_written_whole(tmp_path: Path) -> None:
+def test_a_file_is_written_whole_and_read_back(tmp_path: Path) -> None:
     played = score(note(0, 960, 33))
     path = tmp_path / "chorus in Bb ♭.mid"
     write_midi(played, path)
     assert to_midi_bytes(played) == path.read_bytes()
+    assert played == read_midi(path)
     assert [path] == list(tmp_path.iterdir())
 
 
@@ -202,7 +216,7 @@ def test_writing_over_a_file_replaces_it(tmp_path: Path) -> None:
     path = tmp_path / "take.mid"
     path.write_bytes(b"old")
     write_midi(score(), path)
-    assert to_midi_bytes(score()) == path.read_bytes()
+    assert score() == read_midi(path)
 
 
 def test_a_write_that_fails_leaves_the_old_file_and_no_litter(tmp_path: Path) -> None:
@@ -222,6 +236,11 @@ def test_a_score_that_cannot_be_written_leaves_the_old_file(tmp_path: Path) -> N
     assert [path] == list(tmp_path.iterdir())
 
 
+def test_a_missing_file_is_an_os_error(tmp_path: Path) -> None:
+    with pytest.raises(FileNotFoundError):
+        read_midi(tmp_path / "none.mid")
+
+
 @pytest.mark.parametrize("mode", [0o644])
 def test_a_written_file_has_the_rights_of_any_other(tmp_path: Path, mode: int) -> None:
     before = os.umask(0o022)
@@ -230,6 +249,61 @@ def test_a_written_file_has_the_rights_of_any_other(tmp_path: Path, mode: int) -
     finally:
         os.umask(before)
     assert mode == (tmp_path / "take.mid").stat().st_mode & 0o777
+
+
+# --- what is no such file -----------------------------------------------------------------------
+
+WHOLE = to_midi_bytes(score(note(0, 960, 33)))
+
+
+def changed(old: str, new: str) -> bytes:
+    assert from_hex(old) in WHOLE
+    return WHOLE.replace(from_hex(old), from_hex(new), 1)
+
+
+@pytest.mark.parametrize(
+    ("data", "problem"),
+    [
+        (b"", "ends too early"),
+        (b"RIFF\x00\x00\x00\x00WAVEfmt ", "no Standard MIDI File"),
+        (WHOLE[:40], "ends too early"),
+        (WHOLE[:-3], "ends too early"),
+        (changed("00 01 00 02 03 C0", "00 00 00 02 03 C0"), "format 0"),
+        (changed("00 01 00 02 03 C0", "00 01 00 02 01 E0"), "480 ticks a quarter"),
+        (changed("00 01 00 02 03 C0", "00 01 00 00 03 C0"), "format 1 with 960"),
+        (changed("FF 51 03 07 A1 20", "FF 51 03 00 00 00"), "0 microseconds"),
+        (changed("FF 51 03 07 A1 20", "FF 51 03 00 00 01"), "tempo"),
+        (changed("FF 51 03 07 A1 20", "FF 01 03 41 41 41"), "no set tempo"),
+        (changed("FF 59 02 03 00", "FF 59 02 09 00"), "damaged"),
+        (changed("9E 00 FF 2F 00", "9E 01 FF 2F 00"), "3841 ticks"),
+        (changed("42 61 73 73", "42 61 73 6B"), "a track 'Bask'"),
+        (changed("42 61 73 73", "42 1B 5B 6B"), r"'B\\x1b\[k'"),
+        (changed("00 B0 07 70", "00 B0 08 70"), "controller 7"),
+        (changed("80 21 40", "80 22 40"), "note 34"),
+        (changed("87 40 80 21 40", "80 00 80 21 40"), "start and end once"),
+        (changed("80 21 40", "90 21 40"), "start and end once"),
+        (changed("80 21 40", "B0 21 40"), "never ends"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "bytes",
+)
+def test_anything_else_is_refused_with_one_clear_line(data: bytes, problem: str) -> None:
+    with pytest.raises(MusicInputError, match=problem) as caught:
+        read_midi(data)
+    assert str(caught.value).startswith("these bytes cannot be read as a score: ")
+    assert "\n" not in str(caught.value)
+
+
+def test_the_message_names_the_file(tmp_path: Path) -> None:
+    path = tmp_path / "notes.txt"
+    path.write_text("1 b3 4 #4")
+    with pytest.raises(MusicInputError, match=r"'notes\.txt' cannot be read as a score"):
+        read_midi(path)
+
+
+def test_a_note_on_of_velocity_zero_ends_a_note() -> None:
+    """Standard MIDI File 1.0: note-on with velocity 0 is the same as note-off."""
+    data = changed("80 21 40", "90 21 00")
+    assert (note(0, 960, 33),) == read_midi(data).tracks[0].notes
 
 
 def test_importing_the_module_does_not_load_the_midi_library() -> None:

@@ -14,7 +14,7 @@ from engine.catalogue import builtin_catalogue
 from engine.choosing import listed, mixed, parse_chorus, parse_tempi
 from engine.errors import MusicInputError
 from engine.feels import Feel
-from engine.midi import to_midi_bytes
+from engine.midi import read_midi, to_midi_bytes
 from engine.notation import parse_key
 from engine.recording import FLAC, WAV, record
 from engine.score import Part, Texture
@@ -183,6 +183,8 @@ def test_a_ladder_changes_the_tempo_of_the_midi_file_where_a_stretch_begins() ->
         if message.type == "set_tempo":
             tempi.append((now, mido.tempo2bpm(message.tempo)))
     assert [(0, 150.0), (10 * 4 * 960, 160.0)] == tempi
+    with pytest.raises(MusicInputError, match="it changes its tempo"):
+        read_midi(midi(SHORT))
 
 
 def test_music21_reads_the_bass_of_a_track() -> None:

@@ -2,24 +2,24 @@
 
 from itertools import groupby, pairwise
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.catalogue import Device, Family, builtin_catalogue, doubled, places
 from engine.chords import Chord
 from engine.comping import comping_track
 from engine.drums import drum_track, find_stops
+from engine.errors import MusicInputError
 from engine.feels import Feel, bar_tick, eighth_tick
 from engine.forms import Form, builtin_forms
 from engine.line import write_line
-from engine.midi import to_midi_bytes
+from engine.midi import read_midi, to_midi_bytes
 from engine.plan import Plan, excerpt, plan_choruses
 from engine.score import ELECTRIC_PIANO, FINGER_BASS, NoteEvent, Part, Score, Track
 from engine.styles import draw_style
 from engine.theory import PLAYED_KEYS, Key, Midi
-from engine.timing import FASTEST, SLOWEST, TICKS_PER_BEAT, Tick
+from engine.timing import FASTEST, SLOWEST, TICKS_PER_BAR, TICKS_PER_BEAT, Tick
 from engine.voicings import HIGHEST, LOWEST, voicings
-from tests.engine.midi_files import read_midi
 
 CATALOGUE = builtin_catalogue()
 SEEDS = st.integers(0, 2**32)
@@ -265,3 +265,45 @@ def test_in_the_file_every_note_on_has_one_note_off(plan: Plan, seed: int) -> No
     back = read_midi(to_midi_bytes(score))
     for written, read in zip(score.tracks, back.tracks, strict=True):
         assert len(written.notes) == len(read.notes)
+
+
+@given(st.binary(max_size=200))
+def test_bytes_that_are_no_file_are_refused_and_never_crash(data: bytes) -> None:
+    refused_or_read(data)
+    refused_or_read(b"MThd\x00\x00\x00\x06\x00\x01\x00\x02\x03\xc0MTrk" + data)
+
+
+WHOLE = to_midi_bytes(
+    Score(
+        120.0,
+        PLAYED_KEYS[0],
+        False,
+        (Track(Part.BASS, FINGER_BASS, 0, (NoteEvent(Tick(0), Tick(960), Midi(33), 90),)),),
+        Tick(TICKS_PER_BAR),
+    )
+)
+
+
+@settings(max_examples=400)
+@given(
+    st.lists(
+        st.tuples(st.integers(0, len(WHOLE) - 1), st.integers(0, 255)), min_size=1, max_size=4
+    ),
+    st.integers(0, len(WHOLE)),
+)
+def test_a_damaged_file_is_refused_or_read_and_never_crashes(
+    changes: list[tuple[int, int]], length: int
+) -> None:
+    data = bytearray(WHOLE)
+    for at, byte in changes:
+        data[at] = byte
+    refused_or_read(bytes(data))
+    refused_or_read(bytes(data[:length]))
+
+
+def refused_or_read(data: bytes) -> None:
+    try:
+        tempo = read_midi(data).tempo
+    except MusicInputError:
+        return
+    assert SLOWEST <= tempo <= FASTEST
