@@ -7,16 +7,8 @@ from engine.drums import drum_track
 from engine.line import LineNote
 from engine.pattern import Spot
 from engine.plan import Plan
-from engine.score import (
-    ELECTRIC_PIANO,
-    FINGER_BASS,
-    Instrument,
-    NoteEvent,
-    Part,
-    Score,
-    Texture,
-    Track,
-)
+from engine.score import ELECTRIC_PIANO, FINGER_BASS, Instrument, NoteEvent, Part, Score, Track
+from engine.textures import Texture
 
 BASS_CHANNEL = 0
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from engine.catalogue import Device
 from engine.errors import MusicInputError
 from engine.line import HEARD_WELL, Compass
-from engine.neck import USUAL_NECK, Fingering, Neck, fingerings, positions
+from engine.neck import USUAL_NECK, Fingering, Neck, fingerings, path_cost, positions
 from engine.pattern import Spot
 from engine.theory import Degree, Key, Midi, Note, nearest_tonic, spell
 
@@ -84,7 +84,7 @@ def paths(drawn: Figure, neck: Neck, best: int = 3) -> tuple[Fingering, ...]:
     """
     tuning, frets = neck.tuning, neck.frets
     try:
-        return fingerings(drawn.pitches, tuning, frets, neck.cost, best)
+        return fingerings(drawn.pitches, tuning, frets, path_cost(neck), best)
     except MusicInputError as error:
         lost = next((one for one in drawn.notes if not positions(one.midi, tuning, frets)), None)
         if lost is None:

@@ -1,10 +1,11 @@
-"""Places on the neck: which pitch lies where.
+"""An instrument's neck, and the places on it: which pitch lies where.
 
 Fret n of a string sounds n semitones over the open string.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 from engine.theory import OCTAVE, Midi
 from engine.tunings import FOUR_STRING, Tuning
@@ -12,6 +13,37 @@ from engine.tunings import FOUR_STRING, Tuning
 FRETS = 20
 LEAST_FRETS, MOST_FRETS = 20, 24
 """How many frets a neck may have."""
+
+
+class OpenStrings(Enum):
+    """What a player thinks of open strings. The value is what a settings file holds."""
+
+    AVOID = "avoid"
+    NEUTRAL = "neutral"
+    PREFER = "prefer"
+
+
+@dataclass(frozen=True, slots=True)
+class Neck:
+    """An instrument, and what its player thinks of open strings."""
+
+    tuning: Tuning = FOUR_STRING
+    frets: int = FRETS
+    open_strings: OpenStrings = OpenStrings.AVOID
+
+    @property
+    def lowest(self) -> int:
+        """The lowest pitch, MIDI number."""
+        return self.tuning.open_pitches[0]
+
+    @property
+    def highest(self) -> int:
+        """The highest pitch, MIDI number."""
+        return self.tuning.open_pitches[-1] + self.frets
+
+
+USUAL_NECK = Neck()
+"""Four strings and twenty frets, open strings avoided."""
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -32,8 +32,9 @@ from engine.plan import (
     plan_choruses,
     seen_from,
 )
-from engine.score import ELECTRIC_PIANO, Instrument, NoteEvent, Score, Texture
+from engine.score import ELECTRIC_PIANO, Instrument, NoteEvent, Score
 from engine.styles import draw_style
+from engine.textures import Texture
 from engine.theory import Degree, Key, Midi, nearest_tonic, same_pitch
 from engine.timing import TICKS_PER_BEAT, Tick
 

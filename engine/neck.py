@@ -24,7 +24,6 @@ best. A note that is struck again stays where it is, which never costs more.
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
@@ -32,6 +31,9 @@ from engine.errors import MusicInputError
 from engine.fretboard import FRETS as FRETS
 from engine.fretboard import LEAST_FRETS as LEAST_FRETS
 from engine.fretboard import MOST_FRETS as MOST_FRETS
+from engine.fretboard import USUAL_NECK as USUAL_NECK
+from engine.fretboard import Neck as Neck
+from engine.fretboard import OpenStrings as OpenStrings
 from engine.fretboard import Position as Position
 from engine.fretboard import octave_words, octaves_that_fit
 from engine.fretboard import positions as positions
@@ -75,44 +77,13 @@ class PathCost:
     than moving over and back."""
 
 
-class OpenStrings(Enum):
-    """What a player thinks of open strings. The value is what a settings file holds."""
-
-    AVOID = "avoid"
-    NEUTRAL = "neutral"
-    PREFER = "prefer"
-
-
 OPEN_COSTS = {OpenStrings.AVOID: 2.5, OpenStrings.NEUTRAL: 0.0, OpenStrings.PREFER: -1.5}
 """What an open string costs a player who thinks so. [chosen here, no source]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Neck:
-    """An instrument, and what its player thinks of open strings."""
-
-    tuning: Tuning = FOUR_STRING
-    frets: int = FRETS
-    open_strings: OpenStrings = OpenStrings.AVOID
-
-    @property
-    def cost(self) -> PathCost:
-        """What makes a path hard for this player."""
-        return PathCost(open_string=OPEN_COSTS[self.open_strings])
-
-    @property
-    def lowest(self) -> int:
-        """The lowest pitch, MIDI number."""
-        return self.tuning.open_pitches[0]
-
-    @property
-    def highest(self) -> int:
-        """The highest pitch, MIDI number."""
-        return self.tuning.open_pitches[-1] + self.frets
-
-
-USUAL_NECK = Neck()
-"""Four strings and twenty frets, open strings avoided."""
+def path_cost(neck: Neck) -> PathCost:
+    """What makes a path hard for the player of a neck."""
+    return PathCost(open_string=OPEN_COSTS[neck.open_strings])
 
 
 class Parts(NamedTuple):

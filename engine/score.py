@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from engine.errors import MusicInputError, shown
 from engine.theory import Key, Midi
 from engine.timing import Tick
 
@@ -17,19 +16,6 @@ class Part(Enum):
     BASS = "Bass"
     KEYS = "Keys"
     DRUMS = "Drums"
-
-
-class Texture(Enum):
-    """Who plays along. The value is what files and commands say."""
-
-    BASS = "bass"
-    """The bass alone, after the key-giving chord and the count-in."""
-
-    DRUMS = "drums"
-    """Bass and drums."""
-
-    BAND = "band"
-    """Bass, drums and keys."""
 
 
 class Drum(Enum):
@@ -128,15 +114,3 @@ class Score:
             replace(track, notes=notes) if track.part is part else track for track in self.tracks
         )
         return replace(self, tracks=tuple(tracks))
-
-
-def find_texture(name: str) -> Texture:
-    """The texture of that name.
-
-    Raises MusicInputError when there is none.
-    """
-    try:
-        return Texture(name)
-    except ValueError:
-        allowed = ", ".join(texture.value for texture in Texture)
-        raise MusicInputError(f"there is no texture {shown(name)}: give one of {allowed}") from None

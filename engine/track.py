@@ -17,7 +17,8 @@ from engine.feels import Feel, bar_tick
 from engine.forms import Form
 from engine.line import LineNote, write_line
 from engine.plan import COUNT_IN_BARS, Plan, plan_choruses
-from engine.score import ELECTRIC_PIANO, Instrument, Part, Score, Texture
+from engine.score import ELECTRIC_PIANO, Instrument, Part, Score
+from engine.textures import Texture
 from engine.theory import Key
 from engine.timing import checked_tempo, seconds_at
 

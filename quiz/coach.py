@@ -34,16 +34,8 @@ from quiz.learning.placement import (
     placement_lines,
     presumed,
 )
-from quiz.learning.practice import Practice, Probe
-from quiz.learning.schedule import (
-    Ask,
-    Plan,
-    Why,
-    contrast,
-    counted_until,
-    next_ask,
-    pick_key,
-)
+from quiz.learning.practice import Practice, Probe, counted_until
+from quiz.learning.schedule import Ask, Plan, Why, contrast, next_ask, pick_key
 from quiz.learning.today import Today, today
 from quiz.questions.conditions import reach_of, wishes_for
 from quiz.questions.kinds import Kind

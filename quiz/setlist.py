@@ -21,7 +21,7 @@ from engine.jam import FEWEST_CHORUSES, MOST_CHORUSES, JamSettings, Leg, Placed,
 from engine.jam_places import Cue
 from engine.line import E1, Compass, outline
 from engine.plan import plan_choruses
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS, Key, as_called
 from quiz.errors import QuestionError
 from quiz.learning.focus import Focus, key_weights, row_rests

@@ -28,9 +28,8 @@ from quiz.history.backups import daily_backup, open_kept
 from quiz.history.database import Waiting, in_silence
 from quiz.history.store import Store, memory_store
 from quiz.history.unsaved import read_unsaved, take_in
-from quiz.learning.schedule import counted_until
+from quiz.learning.practice import counted_until
 from quiz.locations import Locations
-from quiz.playing.taking import SILENCE_SECONDS
 from quiz.settings.values import PlayBy, Settings, load
 from quiz.sound.player import LatePlayer, Player, open_player
 from quiz.version import VERSION
@@ -86,8 +85,8 @@ class Workbench:
         self._instrument: Instrument | None = None
         self._instrument_problem: str | None = None
         self._opening = threading.Lock()  # an instrument may be opened in a thread
-        self.take_silence = SILENCE_SECONDS
-        """Without a new note for so many seconds a take ends."""
+        self.take_silence: float | None = None
+        """Without a new note for so many seconds a take ends; None for as many as usual."""
         self.assignment: Assignment | None = None
         """What a teacher has set, while the player works at it."""
 
@@ -257,6 +256,7 @@ class Workbench:
         Raises InstrumentError when there is nothing to play on.
         """
         from quiz.playing.live_take import LiveTake
+        from quiz.playing.taking import SILENCE_SECONDS
 
         problem = self.try_instrument()
         if self._instrument is None:
@@ -268,7 +268,7 @@ class Workbench:
             self.player,
             self.studio,
             self.names,
-            self.take_silence,
+            SILENCE_SECONDS if self.take_silence is None else self.take_silence,
         )
 
     def fresh_coach(self, only: "Only | None" = None, placing: bool = False) -> None:

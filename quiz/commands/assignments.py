@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.errors import amount, shown
-from quiz.commands.catalogue import load_own, there
+from quiz.commands.given import load_own, there
 from quiz.commands.output import BAD, OK, history_at, say, say_data, warn
 from quiz.errors import AssignmentError, ResultsError
 from quiz.locations import locate

@@ -1,11 +1,11 @@
 """`lastbar devices`, `lastbar spell`, `lastbar hear`."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engine.errors import MusicInputError, printable
-from quiz.commands.output import BAD, OK, NotFound, fail, found, say, say_data, warn
+from engine.errors import MusicInputError
+from quiz.commands.given import key_of, load_own, named
+from quiz.commands.output import BAD, OK, fail, found, say, say_data, warn
 from quiz.locations import Locations, locate
 
 if TYPE_CHECKING:
@@ -14,37 +14,10 @@ if TYPE_CHECKING:
     from engine.catalogue import Catalogue, Device
     from engine.forms import Form
     from engine.neck import Fingering, Tuning
-    from engine.theory import Key
     from quiz.questions.hearing import Hearing
 
 FORM = "form"
 """What `devices --family` says for the forms."""
-
-
-def named(files: Sequence[Path]) -> Sequence[Path]:
-    """The files, when they are all there."""
-    for file in files:
-        there(file)
-    return files
-
-
-def there(path: Path) -> Path:
-    """A file or folder that was named; raises NotFound when nothing has that name."""
-    from quiz.own_catalogue import is_there
-
-    if not is_there(path):
-        name = printable(str(path))
-        raise NotFound(f"there is no file {name}: give the name of one that is there")
-    return path
-
-
-def load_own(files: Sequence[Path]) -> "Catalogue":
-    """The built-in rows, the player's own and those of the named files; says what is wrong."""
-    from quiz.own_catalogue import load_catalogue
-
-    loaded = load_catalogue((locate().catalogue, *named(files)))
-    warn(loaded.problems)
-    return loaded.catalogue
 
 
 def run_devices(options: "Namespace") -> int:
@@ -206,7 +179,7 @@ def run_hear(options: "Namespace") -> int:
 
 def _hear_device(options: "Namespace") -> int:
     from engine.feels import find_feel
-    from engine.score import find_texture
+    from engine.textures import find_texture
     from engine.timing import checked_tempo
     from quiz.questions.hearing import Hearing, usual_tempo
     from quiz.settings.values import load
@@ -280,10 +253,3 @@ def _play(hearing: "Hearing", catalogue: "Catalogue", locations: Locations) -> i
         player.close()
         studio.close()
     return OK
-
-
-def key_of(text: str) -> "Key":
-    from engine.notation import NoteNames, parse_key
-    from quiz.settings.values import load
-
-    return parse_key(text, NoteNames(load(locate().settings).settings.note_names))

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.errors import amount
-from quiz.commands.catalogue import there
+from quiz.commands.given import there
 from quiz.commands.keeping import history_open
 from quiz.commands.output import BAD, OK, say, say_data, waiting, warn
 from quiz.locations import Locations, locate

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from quiz.commands.catalogue import key_of, load_own, named, there
+from quiz.commands.given import key_of, load_own, named, there
 from quiz.commands.output import BAD, OK, found, say, say_data, waiting, warn
 from quiz.errors import QuestionError, StoreDamaged
 from quiz.locations import Locations, locate

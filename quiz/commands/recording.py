@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from engine.errors import MusicInputError
-from quiz.commands.catalogue import key_of, load_own, there
+from quiz.commands.given import key_of, load_own, there
 from quiz.commands.output import OK, say, say_data
 
 if TYPE_CHECKING:

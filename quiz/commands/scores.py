@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from quiz.answers import INVENTED
-from quiz.commands.catalogue import load_own, named
+from quiz.commands.given import load_own, named
 from quiz.commands.output import OK, history_at, say, say_data, waiting, warn
 from quiz.locations import Locations, locate
 from quiz.progress.names import CHARTS as CHARTS
@@ -70,7 +70,7 @@ def _demo_mark() -> str:
 
 def _report(catalogue: "Catalogue", locations: Locations) -> "Report":
     from quiz.clock import now
-    from quiz.learning.schedule import counted_until
+    from quiz.learning.practice import counted_until
     from quiz.progress.report import report
 
     day = now().day

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from engine.errors import MusicInputError, shown
-from quiz.commands.catalogue import key_of, load_own
+from quiz.commands.given import key_of, load_own
 from quiz.commands.output import OK, found, say, say_data
 from quiz.locations import locate
 

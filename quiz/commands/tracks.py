@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.errors import MusicInputError, shown
-from quiz.commands.catalogue import key_of, load_own
+from quiz.commands.given import key_of, load_own
 from quiz.commands.output import OK, found, say, say_data, warn
 from quiz.locations import locate
 
@@ -58,7 +58,7 @@ def run_track(options: "Namespace") -> int:
 def _plans(options: "Namespace", settings: "Settings", catalogue: "Catalogue") -> list["TrackPlan"]:
     from engine.choosing import parse_tempi
     from engine.feels import find_feel
-    from engine.score import find_texture
+    from engine.textures import find_texture
     from engine.theory import Key
     from engine.track import BassPart, TrackPlan, planned
     from quiz.exports.sheets import base_of

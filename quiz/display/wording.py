@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from engine.catalogue import Catalogue, Device, Family
 from engine.errors import amount
 from engine.notation import NoteNames, format_note, format_pitch
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import Degree, Key, Note, spell
 from quiz.answers import Verdict
 from quiz.grading.lines import Grade, Marks, asked_part

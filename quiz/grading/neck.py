@@ -14,7 +14,7 @@ from engine.catalogue import Catalogue
 from engine.figure import FigureNote
 from engine.fretboard import Position, sounding
 from engine.frets import format_positions, parse_positions
-from engine.neck import Neck, fingerings
+from engine.neck import Neck, fingerings, path_cost
 from engine.notation import NoteNames
 from engine.theory import OCTAVE, Degree, usual_degree
 from quiz.grading.lines import Error, Grade, Pair, count_errors, grade_of, match
@@ -41,7 +41,7 @@ def right_places(question: Question, catalogue: Catalogue) -> str:
     """A right answer: the path that asks least of the hand, without the downbeat arrived at."""
     neck, notes = question.own_neck, _readings(question, catalogue)[0]
     pitches = [note.midi for note in notes]
-    (best,) = fingerings(pitches, neck.tuning, neck.frets, neck.cost, best=1)
+    (best,) = fingerings(pitches, neck.tuning, neck.frets, path_cost(neck), best=1)
     return format_positions(best.positions, neck.tuning)
 
 

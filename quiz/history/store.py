@@ -205,7 +205,7 @@ class Store:
         """States and tallies as they stand now, answers of other instances included.
 
         `progress` is told how far a replay is, if there has to be one. Answers of practice days
-        after `until` are left out, see `quiz.learning.schedule.counted_until`; where there are any,
+        after `until` are left out, see `quiz.learning.practice.counted_until`; where there are any,
         all others are replayed the first time.
         """
         left_out = None if until is None else self._first_day_after(until)

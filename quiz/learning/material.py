@@ -6,7 +6,7 @@ from itertools import chain, zip_longest
 
 from engine.catalogue import Catalogue, Device, Family
 from engine.forms import Form
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import Key
 from quiz.errors import QuestionError
 from quiz.learning.memory import Item

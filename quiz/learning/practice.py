@@ -31,6 +31,19 @@ CONTRAST = "contrast"
 PROBES_KEPT = 48
 """Placement answers that are kept one by one, the latest: two placements, as two machines have."""
 
+DAYS_AHEAD = 1
+"""Practice days by which an answer may lie ahead of today: who travels west meets a day twice."""
+
+
+def counted_until(day: int) -> int:
+    """The last practice day whose answers count on practice day `day`.
+
+    Later ones were given while a clock stood ahead. Taken into the states they would silence their
+    items until that day comes; left out, the items are asked as if those answers had not been
+    given. They are kept all the while, and count from their day on.
+    """
+    return day + DAYS_AHEAD
+
 
 class Probe(NamedTuple):
     """What a placement answer said of an item."""

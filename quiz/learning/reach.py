@@ -25,7 +25,7 @@ from dataclasses import dataclass, field
 from math import log2
 from typing import NamedTuple
 
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.answers import Outcome
 from quiz.learning.memory import RIGHT_FROM, Item
 from quiz.questions.kinds import KINDS, Kind

@@ -74,10 +74,6 @@ WEAK_PULL = 3.0
 """How much more often than one without any weakness a key of average weakness is tilted to."""
 
 
-DAYS_AHEAD = 1
-"""Practice days by which an answer may lie ahead of today: who travels west meets a day twice."""
-
-
 class Why(StrEnum):
     """Why a question is asked; the value is what the screen and the history say."""
 
@@ -124,16 +120,6 @@ USUAL = Plan()
 
 Neighbours = Callable[[str], Sequence[str]]
 """The devices that are easily mistaken for a device, nearest first."""
-
-
-def counted_until(day: int) -> int:
-    """The last practice day whose answers count on practice day `day`.
-
-    Later ones were given while a clock stood ahead. Taken into the states they would silence their
-    items until that day comes; left out, the items are asked as if those answers had not been
-    given. They are kept all the while, and count from their day on.
-    """
-    return day + DAYS_AHEAD
 
 
 def next_ask(

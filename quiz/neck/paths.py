@@ -8,7 +8,7 @@ from engine.catalogue import Catalogue
 from engine.errors import MusicInputError
 from engine.fretboard import Position, sounding
 from engine.frets import format_positions
-from engine.neck import Fingering, Neck, fingerings, placed
+from engine.neck import Fingering, Neck, fingerings, path_cost, placed
 from quiz.answers import Verdict
 from quiz.display.cautions import HANDS
 from quiz.grading.lines import Grade
@@ -60,13 +60,13 @@ def compared(question: Question, grade: Grade, catalogue: Catalogue) -> Compared
     if grade.verdict is not Verdict.RIGHT or not grade.places:
         pitches = [note.midi for note in neck_notes(question, catalogue)]
         return Compared(None, _ranked(pitches, neck))
-    mine = placed(grade.places, neck.frets, neck.cost)
+    mine = placed(grade.places, neck.frets, path_cost(neck))
     pitches = [sounding(place, neck.tuning) for place in grade.places]
     return Compared(mine, _ranked(pitches, neck))
 
 
 def _ranked(pitches: Sequence[int], neck: Neck) -> tuple[Fingering, ...]:
-    return fingerings(pitches, neck.tuning, neck.frets, neck.cost, SHOWN_PATHS)
+    return fingerings(pitches, neck.tuning, neck.frets, path_cost(neck), SHOWN_PATHS)
 
 
 def path_lines(question: Question, grade: Grade, catalogue: Catalogue) -> list[str]:
@@ -135,6 +135,6 @@ def _counted(count: int, what: str, more: str) -> str:
 def best_path(pitches: Sequence[int], neck: Neck) -> Fingering | None:
     """The path that asks least of the hand; None for notes off the neck."""
     try:
-        return fingerings(pitches, neck.tuning, neck.frets, neck.cost, best=1)[0]
+        return fingerings(pitches, neck.tuning, neck.frets, path_cost(neck), best=1)[0]
     except MusicInputError:
         return None

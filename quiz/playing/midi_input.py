@@ -16,10 +16,8 @@ from typing import Any
 
 from engine.theory import Midi
 from quiz.errors import InstrumentError
+from quiz.playing.ports import NETWORK, checked_port
 from quiz.playing.strokes import Stroke
-
-NETWORK = "network:"
-"""Begins the name of a port at the other end of a network connection."""
 
 POLL_SECONDS = 0.002
 """Between two looks at an open port: a key is stamped at most one look late."""
@@ -137,19 +135,6 @@ def input_names() -> tuple[str, ...]:
             f"no MIDI inputs: the system's MIDI does not open ({_first_line(error)}); an "
             f"instrument elsewhere can be named as {NETWORK}HOST:PORT"
         ) from error
-
-
-def checked_port(name: str) -> tuple[str, int]:
-    """Host and port number of a network port's name.
-
-    Raises InstrumentError for a name that is none.
-    """
-    host, _, port = name.removeprefix(NETWORK).rpartition(":")
-    if not host or not (port.isascii() and port.isdecimal()) or not 0 < int(port) < 65536:
-        raise InstrumentError(
-            f"{name!r} is no network port: give {NETWORK}HOST:PORT with a port from 1 to 65535"
-        )
-    return host, int(port)
 
 
 def _backend() -> Any:

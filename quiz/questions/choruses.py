@@ -16,7 +16,7 @@ from engine.errors import MusicInputError
 from engine.forms import Form
 from engine.line import E1, Strike
 from engine.pattern import Pattern
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import OCTAVE
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from engine.feels import FEELS, Feel
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.learning.material import REACH, Given
 from quiz.learning.memory import Item
 from quiz.learning.reach import NO_BASS, WHO_PLAYS, Reaches, reach_words

@@ -13,7 +13,8 @@ from engine.feels import find_feel
 from engine.forms import Form
 from engine.line import Compass, LineNote, Strike, outline, write_line
 from engine.plan import Placement, Plan, excerpt, plan_choruses
-from engine.score import Part, Score, find_texture
+from engine.score import Part, Score
+from engine.textures import find_texture
 from engine.theory import Midi
 from engine.timing import BEATS_PER_BAR
 from quiz.neck.notes import at_height, beats_before, neck_notes

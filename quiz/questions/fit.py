@@ -14,7 +14,7 @@ from engine.forms import Form
 from engine.line import Strike, outline
 from engine.pattern import Pattern
 from engine.plan import Placement
-from engine.score import Texture
+from engine.textures import Texture
 from engine.timing import BEATS_PER_BAR
 from quiz.errors import QuestionError
 from quiz.questions.excerpts import Accompaniment, excerpt_bars, question_plan

@@ -10,7 +10,8 @@ from engine.figure import figure
 from engine.forms import Form
 from engine.line import Compass, LineNote, write_line
 from engine.plan import Plan, excerpt, plan_choruses
-from engine.score import Score, Texture
+from engine.score import Score
+from engine.textures import Texture
 from engine.theory import Key
 from quiz.learning.material import Row, find_row
 from quiz.neck.notes import at_height, beats_before

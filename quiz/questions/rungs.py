@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.questions.kinds import Kind
 
 

@@ -14,7 +14,8 @@ from engine.errors import MusicInputError
 from engine.feels import find_feel
 from engine.neck import MOST_FRETS, USUAL_NECK, Neck, OpenStrings
 from engine.notation import parse_key
-from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, find_texture
+from engine.score import ELECTRIC_PIANO, ORGAN, Instrument
+from engine.textures import find_texture
 from engine.theory import Key, Midi
 from engine.timing import checked_tempo
 from engine.tunings import Tuning

@@ -9,7 +9,7 @@ from engine.catalogue import Catalogue, Device, Family
 from engine.feels import FEELS, Feel, FeelFacts, eighth_tick
 from engine.forms import Form
 from engine.neck import USUAL_NECK, Neck
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import Key, Midi
 from engine.timing import TICKS_PER_BEAT
 from quiz.questions.kinds import Kind

@@ -15,7 +15,7 @@ from engine.catalogue import Device, Family
 from engine.errors import EngineError
 from engine.feels import FEELS, Feel
 from engine.forms import Form
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS, as_called
 from quiz.display.cautions import HANDS
 from quiz.display.drawing import ROWS, drawn

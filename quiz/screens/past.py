@@ -7,7 +7,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.display.wording import key_words
 from quiz.grading.tried import Retake, answer_heard
 from quiz.learning.reach import WHO_PLAYS

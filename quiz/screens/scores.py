@@ -15,7 +15,7 @@ from textual.widgets import DataTable, Static, TabbedContent, TabPane
 
 from quiz.errors import QuizError
 from quiz.files import free_name, write_whole
-from quiz.learning.schedule import counted_until
+from quiz.learning.practice import counted_until
 from quiz.progress.charts import (
     Bars,
     Chart,

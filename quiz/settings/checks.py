@@ -10,13 +10,13 @@ from typing import Any, NamedTuple
 from engine.errors import MusicInputError
 from engine.feels import Feel
 from engine.fields import is_identity
-from engine.neck import LEAST_FRETS, MOST_FRETS, TUNINGS, OpenStrings
+from engine.fretboard import LEAST_FRETS, MOST_FRETS, OpenStrings
 from engine.notation import NoteNames
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS
-from engine.tunings import own_tuning
+from engine.tunings import TUNINGS, own_tuning
 from quiz.errors import InstrumentError, SettingsError
-from quiz.playing.midi_input import NETWORK, checked_port
+from quiz.playing.ports import NETWORK, checked_port
 from quiz.questions.kinds import ROUND_KINDS
 
 KEY_NAMES = tuple(str(key) for key in PLAYED_KEYS)

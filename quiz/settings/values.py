@@ -8,10 +8,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from engine.feels import Feel
-from engine.neck import Neck, OpenStrings, Tuning, find_tuning
+from engine.fretboard import Neck, OpenStrings
 from engine.notation import NoteNames
-from engine.score import Texture
-from engine.tunings import own_tuning
+from engine.textures import Texture
+from engine.tunings import Tuning, find_tuning, own_tuning
 from quiz.errors import SettingsError
 from quiz.files import ENCODING
 from quiz.settings.checks import BUILTIN_TUNINGS, checked

@@ -27,7 +27,7 @@ from typing import NamedTuple
 
 from engine.catalogue import Catalogue
 from engine.errors import printable
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import Key
 from quiz.answers import Answer, Verdict, day_of
 from quiz.errors import AssignmentError, QuestionError

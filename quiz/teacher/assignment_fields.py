@@ -16,7 +16,7 @@ from engine.catalogue import Catalogue
 from engine.errors import MusicInputError, printable, shown
 from engine.fields import LONGEST_ID, is_identity
 from engine.notation import parse_key
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS, Key, same_pitch
 from quiz.errors import AssignmentError
 from quiz.learning.material import learning_order

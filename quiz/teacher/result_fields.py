@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from engine.errors import printable, shown
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import LETTERS, Key, Note
 from quiz.answers import (
     DAY_SECONDS,

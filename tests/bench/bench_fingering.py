@@ -13,7 +13,7 @@ from statistics import median
 from engine.catalogue import builtin_catalogue
 from engine.errors import MusicInputError
 from engine.figure import figure
-from engine.neck import TUNINGS, Neck, OpenStrings, fingerings
+from engine.neck import TUNINGS, Neck, OpenStrings, fingerings, path_cost
 from engine.theory import PLAYED_KEYS
 
 ASKED_MS = 5.0
@@ -26,7 +26,7 @@ def timed(pitches: tuple[int, ...], neck: Neck, best: int) -> float:
     runs = []
     for _ in range(RUNS):
         start = time.process_time()
-        fingerings(pitches, neck.tuning, neck.frets, neck.cost, best)
+        fingerings(pitches, neck.tuning, neck.frets, path_cost(neck), best)
         runs.append(1000 * (time.process_time() - start))
     return min(runs)
 

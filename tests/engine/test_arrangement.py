@@ -19,8 +19,8 @@ from engine.score import (
     NoteEvent,
     Part,
     Score,
-    Texture,
 )
+from engine.textures import Texture
 from engine.theory import Key, Note
 from engine.timing import TICKS_PER_BAR
 

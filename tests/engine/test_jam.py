@@ -14,7 +14,8 @@ from engine.jam import JamSettings, Leg, Placed, first_leg, leg_plan, leg_score,
 from engine.jam_places import JamPlace, cues, place_at, tick_at
 from engine.line import Compass
 from engine.plan import lead_over, seen_from
-from engine.score import ORGAN, Drum, NoteEvent, Part, Texture
+from engine.score import ORGAN, Drum, NoteEvent, Part
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS, Key, Midi, Note
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT, Tick, seconds_at
 

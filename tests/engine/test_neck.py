@@ -21,6 +21,7 @@ from engine.neck import (
     find_tuning,
     fingering,
     fingerings,
+    path_cost,
     placed,
     positions,
     sounding,
@@ -222,7 +223,7 @@ def test_no_path_over_the_neck_asks_less_of_the_hand(
 def test_the_best_paths_are_all_different_and_come_in_the_order_of_brute_force(
     pitches: list[int], wish: OpenStrings
 ) -> None:
-    frets, cost = 14, Neck(open_strings=wish).cost
+    frets, cost = 14, path_cost(Neck(open_strings=wish))
     every = product(*(positions(pitch, FOUR_STRING, frets) for pitch in pitches))
     costs = sorted(least(path, frets, cost) for path in every if is_steady(path, pitches))
     found = fingerings(pitches, FOUR_STRING, frets, cost, best=6)
@@ -274,7 +275,7 @@ def test_during_an_open_string_the_hand_stays_where_it_was() -> None:
     ],
 )
 def test_open_strings_are_taken_as_the_player_likes_them(wish: OpenStrings, path: str) -> None:
-    (best,) = fingerings([33, 35, 36, 37, 38], cost=Neck(open_strings=wish).cost, best=1)
+    (best,) = fingerings([33, 35, 36, 37, 38], cost=path_cost(Neck(open_strings=wish)), best=1)
     assert path == named(best.positions)
 
 

@@ -14,9 +14,10 @@ from engine.errors import MusicInputError, SynthesisError
 from engine.feels import Feel
 from engine.forms import find_form
 from engine.jam import JamSettings, Leg, Placed, first_leg, leg_score, next_leg
-from engine.score import Drum, Score, Texture, Track
+from engine.score import Drum, Score, Track
 from engine.sound import CHUNK, Mix, render
 from engine.stream import REACH, stream
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS
 from engine.timing import BLOCK, FRAME_RATE, TICKS_PER_BAR, TICKS_PER_BEAT, Tick, frame_at
 from sounds import soundfont_path

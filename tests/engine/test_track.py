@@ -17,8 +17,9 @@ from engine.feels import Feel
 from engine.midi import read_midi, to_midi_bytes
 from engine.notation import parse_key
 from engine.recording import FLAC, WAV, record
-from engine.score import Part, Texture
+from engine.score import Part
 from engine.stream import stream_stretches
+from engine.textures import Texture
 from engine.timing import FRAME_RATE
 from engine.track import (
     BassPart,

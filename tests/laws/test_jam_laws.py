@@ -17,9 +17,10 @@ from engine.forms import builtin_forms
 from engine.jam import JamSettings, Leg, Placed, first_leg, leg_score, next_leg
 from engine.jam_places import cues, place_at
 from engine.line import Compass
-from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, NoteEvent, Part, Score, Texture
+from engine.score import ELECTRIC_PIANO, ORGAN, Instrument, NoteEvent, Part, Score
 from engine.sound import CHUNK, Mix, Performance
 from engine.synthesizer import Synthesizer
+from engine.textures import Texture
 from engine.theory import Key
 from engine.timing import BLOCK, FRAME_RATE, TICKS_PER_BAR, TICKS_PER_BEAT, Tick, frame_at
 from tests.laws.strategies import BASES, SEEDS, TEMPI, placements, played_keys

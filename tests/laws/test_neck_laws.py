@@ -19,13 +19,14 @@ from engine.neck import (
     Position,
     Tuning,
     fingerings,
+    path_cost,
     placed,
     positions,
     sounding,
 )
 from engine.notation import NoteNames
 from engine.pattern import Spot
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import OCTAVE, PLAYED_KEYS
 from engine.tunings import own_tuning
 from quiz.answers import Verdict
@@ -56,7 +57,7 @@ def is_on(neck: Neck, place: Position) -> bool:
 def brute_force(line: tuple[Position, ...], neck: Neck) -> float:
     """What a path costs at least: every hand for every note, one by one, by the words of the
     rules."""
-    cost = neck.cost
+    cost = path_cost(neck)
     fixed = sum(cost.height * place.fret for place in line)
     fixed += sum(cost.open_string for place in line if place.fret == 0)
     fixed += sum(cost.crossing * abs(a.string - b.string) for a, b in pairwise(line))
@@ -82,7 +83,7 @@ def test_the_first_path_never_costs_more_than_brute_force(
 ) -> None:
     neck = Neck(frets=SHORT_NECK, open_strings=wish)
     every = product(*(positions(pitch, neck.tuning, SHORT_NECK) for pitch in pitches))
-    (best,) = fingerings(pitches, neck.tuning, SHORT_NECK, neck.cost, best=1)
+    (best,) = fingerings(pitches, neck.tuning, SHORT_NECK, path_cost(neck), best=1)
     assert min(brute_force(line, neck) for line in every) == pytest.approx(best.cost)
 
 
@@ -90,13 +91,13 @@ def test_the_first_path_never_costs_more_than_brute_force(
 def test_paths_sound_their_notes_and_come_in_order_and_all_differ(
     neck: Neck, pitches: list[int], best: int
 ) -> None:
-    found = fingerings(pitches, neck.tuning, neck.frets, neck.cost, best)
+    found = fingerings(pitches, neck.tuning, neck.frets, path_cost(neck), best)
     assert 1 <= len(found) <= best
     assert len(found) == len({one.positions for one in found})
     for one in found:
         assert pitches == [sounding(place, neck.tuning) for place in one.positions]
         assert all(is_on(neck, place) for place in one.positions)
-        assert one == placed(one.positions, neck.frets, neck.cost)
+        assert one == placed(one.positions, neck.frets, path_cost(neck))
         hands = zip(one.positions, one.hands, strict=True)
         assert all(place.fret == 0 or 0 <= place.fret - hand <= 4 for place, hand in hands)
         assert one.movement == sum(abs(a - b) for a, b in pairwise(one.hands))
@@ -111,8 +112,8 @@ def test_what_a_player_plays_costs_no_less_than_the_first_path(
     line = [
         data.draw(st.sampled_from(positions(pitch, neck.tuning, neck.frets))) for pitch in pitches
     ]
-    (best,) = fingerings(pitches, neck.tuning, neck.frets, neck.cost, best=1)
-    assert best.cost <= placed(line, neck.frets, neck.cost).cost + 1e-9
+    (best,) = fingerings(pitches, neck.tuning, neck.frets, path_cost(neck), best=1)
+    assert best.cost <= placed(line, neck.frets, path_cost(neck)).cost + 1e-9
 
 
 HINTS = {

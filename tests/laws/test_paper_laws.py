@@ -18,7 +18,7 @@ from engine.notation import parse_key
 from engine.paper.musicxml import to_musicxml
 from engine.paper.notated import VALUES, Sheet
 from engine.paper.tablature import to_tablature
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.exports.sheets import Manner, Passage, chorus_passage, figure_passage
 from tests.engine.paper.readers import (
     Heard,

@@ -12,7 +12,8 @@ from engine.feels import FEELS, Feel, eighth_tick, find_feel
 from engine.forms import find_form
 from engine.line import A1, E1, Strike
 from engine.notation import format_note
-from engine.score import Part, Texture
+from engine.score import Part
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS, spell
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.answers import Verdict

@@ -12,7 +12,7 @@ import pytest
 
 from engine.catalogue import builtin_catalogue
 from engine.notation import parse_key
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.answers import Answer
 from quiz.clock import Moment
 from quiz.coach import Coach

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from engine.feels import Feel
-from engine.score import Texture
+from engine.textures import Texture
 from engine.timing import seconds_at
 from quiz.learning.practice import CALLED
 from quiz.questions.value import from_parameters

@@ -15,7 +15,8 @@ from engine.jam import Leg, leg_score
 from engine.jam_places import Cue, cues
 from engine.line import write_line
 from engine.plan import COUNT_IN_BARS, plan_choruses
-from engine.score import NoteEvent, Part, Score, Texture
+from engine.score import NoteEvent, Part, Score
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS, Key, Note
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.errors import QuestionError

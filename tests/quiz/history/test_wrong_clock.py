@@ -22,8 +22,8 @@ from quiz.history.backups import KEPT, backups, daily_backup, newest_sound_backu
 from quiz.history.store import Store, answers_in, memory_store, open_store
 from quiz.history.undo import Undo
 from quiz.learning.memory import Item
-from quiz.learning.practice import Practice
-from quiz.learning.schedule import Plan, counted_until, due_items
+from quiz.learning.practice import Practice, counted_until
+from quiz.learning.schedule import Plan, due_items
 from quiz.locations import Locations
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import open_workbench

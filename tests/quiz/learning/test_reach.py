@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from engine.feels import FEELS
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.answers import Answer
 from quiz.learning.memory import Item
 from quiz.learning.reach import (

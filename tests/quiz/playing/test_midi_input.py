@@ -9,7 +9,8 @@ import mido
 import pytest
 
 from quiz.errors import InstrumentError
-from quiz.playing.midi_input import MidiInput, checked_port
+from quiz.playing.midi_input import MidiInput
+from quiz.playing.ports import checked_port
 from quiz.playing.strokes import Stroke
 from tests.quiz.far_instrument import Instrument, free_port
 

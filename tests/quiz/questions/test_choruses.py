@@ -7,7 +7,7 @@ from itertools import pairwise, product
 import pytest
 
 from engine.catalogue import Device, Family, places, read_catalogue
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS
 from quiz.errors import QuestionError
 from quiz.grading.marking import right_bars

@@ -3,7 +3,7 @@
 import pytest
 
 from engine.feels import Feel
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.learning.material import Given
 from quiz.learning.memory import Item
 from quiz.learning.reach import ItemReach, Reaches

@@ -7,7 +7,8 @@ import pytest
 from engine.errors import MusicInputError
 from engine.forms import find_form
 from engine.line import A1, write_line
-from engine.score import Part, Texture
+from engine.score import Part
+from engine.textures import Texture
 from engine.theory import Degree
 from engine.timing import TICKS_PER_BAR, TICKS_PER_BEAT
 from quiz.questions.excerpts import (

@@ -8,7 +8,7 @@ import pytest
 
 from engine.catalogue import Family, places
 from engine.line import outline
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.errors import QuestionError
 from quiz.grading.marking import right_ticks
 from quiz.questions.excerpts import Accompaniment, question_plan

@@ -8,7 +8,8 @@ import pytest
 from engine.catalogue import Family, places
 from engine.errors import MusicInputError
 from engine.feels import FEELS, Feel
-from engine.score import Part, Texture
+from engine.score import Part
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS
 from quiz.questions.hearing import BASES, Hearing, usual_place, usual_tempo
 from tests.quiz.asking import CATALOGUE, device, key

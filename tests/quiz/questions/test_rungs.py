@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.questions.kinds import KINDS, ROUND_KINDS, By, Kind
 from quiz.questions.rungs import LADDERS, Rung, Told, rung
 

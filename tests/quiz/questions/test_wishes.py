@@ -7,7 +7,7 @@ import pytest
 
 from engine.catalogue import Family
 from engine.feels import FEELS, Feel
-from engine.score import Texture
+from engine.textures import Texture
 from quiz.questions.kinds import Kind
 from quiz.questions.rungs import LADDERS, Rung
 from quiz.questions.value import Question, Wanted

@@ -14,9 +14,9 @@ from engine.feels import Feel
 from engine.forms import find_form
 from engine.jam import JamSettings, Leg, first_leg, leg_score, next_leg
 from engine.jam_places import JamPlace
-from engine.score import Texture
 from engine.sound import Mix
 from engine.stream import stream
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS
 from engine.timing import FRAME_RATE, Tick, seconds_at
 from quiz.errors import QuestionError

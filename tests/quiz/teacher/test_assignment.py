@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from engine.catalogue import builtin_catalogue
-from engine.score import Texture
+from engine.textures import Texture
 from engine.theory import PLAYED_KEYS
 from quiz.errors import AssignmentError, QuestionError
 from quiz.learning.material import Given, Only, items_within
