@@ -11,7 +11,7 @@ from pathlib import Path
 
 from engine.additions import LARGEST, Added, add
 from engine.catalogue import Family, builtin_catalogue
-from engine.errors import printable
+from engine.errors import amount, printable
 from quiz.errors import QuizError
 from quiz.files import read_text
 
@@ -28,9 +28,9 @@ class Counts:
 
     def __str__(self) -> str:
         words = [
-            _counted(self.devices, "device"),
-            _counted(self.base_patterns, "base pattern"),
-            _counted(self.forms, "form"),
+            amount(self.devices, "device"),
+            amount(self.base_patterns, "base pattern"),
+            amount(self.forms, "form"),
         ]
         return f"{words[0]}, {words[1]} and {words[2]}"
 
@@ -82,7 +82,3 @@ def _each_once(files: Iterable[Path]) -> Iterable[Path]:
     for file in filter(is_there, files):
         found.setdefault(os.path.realpath(file), file)
     return found.values()
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"

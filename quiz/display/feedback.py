@@ -5,6 +5,7 @@ from itertools import groupby
 
 from engine.agreement import Clash, ClashKind
 from engine.catalogue import Catalogue, Device, Family
+from engine.errors import amount
 from engine.forms import Form
 from engine.fretboard import sounding
 from engine.frets import format_position
@@ -294,7 +295,7 @@ def _fit_lines(
 
 def _more(count: int, what: str) -> str:
     """`, and 2 beats more`; empty for none."""
-    return f", and {count} {what}{'' if count == 1 else 's'} more" if count > 0 else ""
+    return f", and {amount(count, what)} more" if count > 0 else ""
 
 
 def _clash_words(clash: Clash, device: Device, question: Question, names: NoteNames) -> str:

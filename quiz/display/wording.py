@@ -73,7 +73,7 @@ def heading_words(following: Next, number: int, length: int) -> list[str]:
     question = following.question
     words = [KINDS[question.kind].label, f"{number} of {length}"]
     if question.playings:
-        words.append("1 playing" if question.playings == 1 else f"{question.playings} playings")
+        words.append(amount(question.playings, "playing"))
     words.append(why_words(following))
     if KINDS[question.kind].heard:
         who = WHO_PLAYS[Texture(question.texture)]

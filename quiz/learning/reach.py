@@ -25,6 +25,7 @@ from dataclasses import dataclass, field
 from math import log2
 from typing import NamedTuple
 
+from engine.errors import amount
 from engine.textures import Texture
 from quiz.answers import Outcome
 from quiz.learning.memory import RIGHT_FROM, Item
@@ -201,7 +202,7 @@ def reach_words(rung: Rung, tempo: float, kind: Kind) -> str:
         _offered(rung, kind),
         "with variants" if rung.variants else "",
         "" if rung.key_given else "key from what is played",
-        f"at most {_counted(rung.playings, 'playing')}" if rung.playings else "",
+        f"at most {amount(rung.playings, 'playing')}" if rung.playings else "",
         f"{tempo:g} bpm",
     )
     return ", ".join(word for word in words if word)
@@ -212,12 +213,8 @@ def _offered(rung: Rung, kind: Kind) -> str:
     if not rung.options or kind not in OFFERED:
         return ""
     if kind is Kind.PLACE:  # what it offers is not chosen from but to be found
-        return f"at most {_counted(rung.options, OFFERED[kind])}"
-    return _counted(rung.options, f"near {OFFERED[kind]}" if rung.near else OFFERED[kind])
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+        return f"at most {amount(rung.options, OFFERED[kind])}"
+    return amount(rung.options, f"near {OFFERED[kind]}" if rung.near else OFFERED[kind])
 
 
 def _first_rung(kind: str, items: Mapping[Item, ItemReach]) -> int:

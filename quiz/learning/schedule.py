@@ -208,10 +208,10 @@ def ahead_of_time(
     """What is asked when nothing is due and nothing new may come; None when none has been met.
 
     A lot among all that has been met. The chance of an item falls with how often it was right, as
-    1 / (1 + times) ** EVENNESS; while less than HELD of all items were right last time, it
-    also grows in proportion to the days since the item was asked. It is LEAD times as
-    high for one that is put forward, its times counted as so many fewer. The lot comes from the day
-    and the number of answers, so the same history gives the same item.
+    1 / (1 + times) ** EVENNESS; while less than HELD of all items were right last time, it also
+    grows in proportion to the days since the item was asked. It is LEAD times as high for one that
+    is put forward, its times counted as so many fewer. The lot comes from the day and the number of
+    answers, so the same history gives the same item.
 
     Asking the ripest instead lost recall on simulated learners (`tests/bench/bench_weeks.py`): it
     brings each item back just before it is due, again and again, so that none is ever left alone
@@ -228,12 +228,13 @@ def ahead_of_time(
     answers = sum(state.asked for state in practice.states.values())
     chance = random.Random(f"ahead of time, day {day}, {answers} answers")
     days_count = held(practice.states.values()) < HELD
-    pulls = [
-        _pull(practice.states[item], item in plan.leading)
-        * (_days_since(practice.states[item], day) if days_count else 1)
-        for item in met
-    ]
-    return chance.choices(met, pulls)[0]
+
+    def pull(item: Item) -> float:
+        state = practice.states[item]
+        days = max(0, day - state.day) + SAME_DAY if days_count else 1.0
+        return days * _pull(state, item in plan.leading)
+
+    return chance.choices(met, [pull(item) for item in met])[0]
 
 
 def held(states: Collection[State]) -> float:
@@ -246,10 +247,6 @@ def _pull(state: State, leading: bool) -> float:
     right = state.right / LEAD if leading else state.right
     pull = (1 + right) ** -EVENNESS
     return float(pull * LEAD if leading else pull)
-
-
-def _days_since(state: State, day: int) -> float:
-    return max(0, day - state.day) + SAME_DAY
 
 
 def is_due(item: Item, practice: Practice, day: int, plan: Plan) -> bool:

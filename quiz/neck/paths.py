@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from engine.catalogue import Catalogue
-from engine.errors import MusicInputError
+from engine.errors import MusicInputError, amount
 from engine.fretboard import Position, sounding
 from engine.frets import format_positions
 from engine.neck import Fingering, Neck, fingerings, path_cost, placed
@@ -96,12 +96,12 @@ def _path_words(path: Fingering, neck: Neck) -> str:
     """`E5 A2 A3 (the hand stays)`."""
     words = [_moves(path.movement)]
     if path.stretches:
-        words.append(_counted(path.stretches, "stretch", "es"))
+        words.append(amount(path.stretches, "stretch", "stretches"))
     return f"{format_positions(path.positions, neck.tuning)} ({', '.join(words)})"
 
 
 def _moves(movement: int) -> str:
-    return f"the hand moves {_counted(movement, 'fret', 's')}" if movement else "the hand stays"
+    return f"the hand moves {amount(movement, 'fret')}" if movement else "the hand stays"
 
 
 def _saved_words(both: Compared) -> str:
@@ -110,13 +110,13 @@ def _saved_words(both: Compared) -> str:
     assert mine is not None  # there is a better one only where there is one's own
     assert better is not None
     if both.saved > 0:
-        return f"that saves {_counted(both.saved, 'fret', 's')} of hand movement"
+        return f"that saves {amount(both.saved, 'fret')} of hand movement"
     less = (
-        (mine.stretches - better.stretches, "stretch", "es"),
-        (_crossings(mine) - _crossings(better), "string crossing", "s"),
-        (_opens(mine) - _opens(better), "open string", "s"),
+        (mine.stretches - better.stretches, "stretch", "stretches"),
+        (_crossings(mine) - _crossings(better), "string crossing", ""),
+        (_opens(mine) - _opens(better), "open string", ""),
     )
-    saved = [_counted(count, what, more) for count, what, more in less if count > 0]
+    saved = [amount(count, one, many) for count, one, many in less if count > 0]
     return f"that saves {' and '.join(saved)}" if saved else "that lies nearer to the nut"
 
 
@@ -126,10 +126,6 @@ def _crossings(path: Fingering) -> int:
 
 def _opens(path: Fingering) -> int:
     return sum(position.fret == 0 for position in path.positions)
-
-
-def _counted(count: int, what: str, more: str) -> str:
-    return f"{count} {what}{'' if count == 1 else more}"
 
 
 def best_path(pitches: Sequence[int], neck: Neck) -> Fingering | None:

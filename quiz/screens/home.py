@@ -12,6 +12,7 @@ from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from engine.errors import amount
 from quiz.errors import QuestionError
 from quiz.widgets.footer import KeyFooter
 from quiz.workbench import Workbench
@@ -141,10 +142,10 @@ class HomeScreen(Screen[None]):
         if assignment is None or progress is None:
             return []
         left = progress.days_left
-        when = "" if left is None else f", {_days(left)} left" if left else ", it is over"
+        when = "" if left is None else f", {amount(left, 'day')} left" if left else ", it is over"
         right = sum(tally.right for tally in progress.tallies)
         answers = sum(tally.answers for tally in progress.tallies)
-        full = _days(progress.days_done, "full ")
+        full = amount(progress.days_done, "full day")
         return [
             f"Assignment: {assignment.title}. {assignment.note}".rstrip(),
             f"{progress.today} of {progress.a_day} today, {full}{when}; "
@@ -186,10 +187,6 @@ class HomeScreen(Screen[None]):
 
 def _options(lines: Sequence[tuple[str, str]]) -> list[Option]:
     return [Option(words, id=action) for action, words in lines]
-
-
-def _days(count: int, kind: str = "") -> str:
-    return f"{count} {kind}day{'' if count == 1 else 's'}"
 
 
 def day_chart(days: tuple["Count", ...], full: str) -> str:

@@ -13,7 +13,7 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Static
 
 from engine.catalogue import Catalogue
-from engine.errors import printable
+from engine.errors import amount, printable
 from quiz.errors import ResultsError
 from quiz.files import free_name, write_whole
 from quiz.progress.counts import FEW
@@ -101,7 +101,7 @@ class RosterScreen(Screen[None]):
             table.add_row(*map(Text, self._cells(player)), key=str(place))
         count = len(roster.players)
         self.query_one(Notice).say(
-            f"{count} player{'' if count == 1 else 's'}. Enter shows what one has done."
+            f"{amount(count, 'player')}. Enter shows what one has done."
             if count
             else "There are no results here: put the players' files into this folder."
         )

@@ -20,17 +20,8 @@ from quiz.settings.values import Settings
 from quiz.sound.player import ClockPlayer
 from quiz.workbench import Workbench, open_workbench
 from tests.quiz.benches import staged
+from tests.quiz.jamming import Hand
 from tests.quiz.test_app import visible, words
-
-
-class Hand:
-    """A clock that is moved by hand."""
-
-    def __init__(self) -> None:
-        self.now = 0.0
-
-    def __call__(self) -> float:
-        return self.now
 
 
 def a_bench(folder: Path, clock: Callable[[], float], settings: Settings) -> Workbench:
